@@ -1,0 +1,33 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "labels/design/label.h"
+#include "labels/design/picture.h"
+#include "labels/design/text_ruler.h"
+
+namespace rackside::labels {
+
+/// Below this a module is refused: a printer's spread fills it. Common practice, no source.
+inline constexpr int kLeastModuleDots = 3;
+/// Below this a label reads only from close by: a warning. Common practice, no source.
+inline constexpr double kSmallModuleMm = 0.4;
+
+struct LaidOutLabel {
+  Picture picture;  ///< as large as the label
+  double module_mm = 0;
+  int module_dots = 0;
+  std::vector<std::string> left_out;  ///< fields that had no room, in words; empty as a rule
+};
+
+/// Places a label's fields in `size`, largest first: title; sex as sign and letter, with the prey; the warning band;
+/// certain genes; possible genes; hatch year and parents; the code smallest. Labels lower than 27 mm take a low form
+/// with the code beside the symbol instead of under it.
+/// Units:   the symbol's modules are whole dots at `dpi`, its origin lies on a dot when the label's does.
+/// Ensures: no text's ink leaves its box, and no two boxes nor the quiet zone overlap, for any text.
+/// Errors:  bad_input when a module would be under kLeastModuleDots, with what would fit instead.
+/// Pure.
+LaidOutLabel lay_out(const Label& label, LabelSize size, int dpi, const TextRuler& ruler);
+
+}  // namespace rackside::labels
