@@ -115,6 +115,16 @@ std::vector<Code> near_codes(const std::string& text) {
   return out;
 }
 
+/// True when two different neighbours can be swapped without the check character noticing.
+bool has_silent_swap(const std::string& text) {
+  for (std::size_t i = 0; i + 1 < text.size(); ++i) {
+    std::string swapped = text;
+    std::swap(swapped[i], swapped[i + 1]);
+    if (swapped != text && is_valid_code(swapped)) return true;
+  }
+  return false;
+}
+
 using Problem = CodeReading::Problem;
 
 CodeReading failed(Problem problem, std::string message, std::vector<Code> might_have_been = {}) {
@@ -186,8 +196,9 @@ Code Code::generate(CodeKind kind, void (*random)(std::span<std::uint8_t>)) {
     random(drawn);
     std::string text(1, static_cast<char>(kind));
     for (const std::uint8_t byte : drawn) text += kAlphabet[byte & 31];
-    const char check = *mod37_36_check(text);
-    if (kLookAlikes.find(check) == std::string_view::npos) return CodeAccess::make(text + check);
+    text += *mod37_36_check(text);
+    if (kLookAlikes.find(text.back()) == std::string_view::npos && !has_silent_swap(text))
+      return CodeAccess::make(text);
   }
 }
 

@@ -36,7 +36,8 @@ Utf8Step utf8_step(std::string_view text, std::size_t at) {
   for (std::size_t i = 2; i < lead.length; ++i)
     if (i >= left || !is_continuation(byte(i))) return {Utf8Kind::invalid, i};
   const bool surrogate = byte(0) == 0xED && byte(1) >= 0xA0;
-  return {surrogate ? Utf8Kind::surrogate : Utf8Kind::good, lead.length};
+  if (surrogate) return {Utf8Kind::surrogate, 1};
+  return {Utf8Kind::good, lead.length};
 }
 
 }  // namespace rackside::core

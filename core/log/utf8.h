@@ -10,7 +10,7 @@ enum class Utf8Kind : std::uint8_t { good, invalid, surrogate };
 
 struct Utf8Step {
   Utf8Kind kind = Utf8Kind::good;
-  std::size_t length = 1;  ///< bytes to move on: of the character; when invalid, of its longest well-begun part
+  std::size_t length = 1;  ///< bytes to move on: of the character; else of its longest well-begun part
 };
 
 /// The character of `text` that begins at byte `at`, which is inside the text. A surrogate is three bytes that would
