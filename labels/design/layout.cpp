@@ -26,6 +26,7 @@ struct Form {
   double edge;          ///< white kept at the label's edge outside the quiet zone
   double padding;       ///< around the text column
   double symbol_share;  ///< most of the width that symbol and quiet zone take
+  double column_gap;    ///< more white between the quiet zone and the text
   double caption;       ///< em of the code under the symbol; 0 where the code is a row of the column
 };
 
@@ -34,9 +35,9 @@ bool is_low(LabelSize size) {
 }
 
 Form form_of(const Label& label, LabelSize size) {
-  if (label.kind == LabelKind::scan_line) return {1.0, 2.5, 0.3, 0};
-  if (is_low(size)) return {0.4, 1.2, 0.56, 0};
-  return {0.6, 2.2, 0.46, std::clamp(0.058 * size.height_mm, 1.9, 2.8)};
+  if (label.kind == LabelKind::scan_line) return {1.0, 2.5, 0.3, 3.0, 0};
+  if (is_low(size)) return {0.4, 1.2, 0.56, 0, 0};
+  return {0.6, 2.2, 0.46, 0, std::clamp(0.058 * size.height_mm, 1.9, 2.8)};
 }
 
 [[noreturn]] void refuse(const Label& label, LabelSize size, int dpi, const Form& form, int modules) {
@@ -94,7 +95,7 @@ class Layout {
   }
 
   void fill_column() {
-    const double x = symbol_.right();
+    const double x = symbol_.right() + form_.column_gap;
     column_ = {x, form_.padding, size_.width_mm - form_.padding - x, size_.height_mm - 2 * form_.padding};
     collect_rows();
     drop_what_has_no_room();
@@ -111,7 +112,7 @@ class Layout {
     add_genes();
     add_possible_genes();
     add_foot();
-    if (form_.caption == 0) add_text(label_.code, 2.1, 0.9, Weight::regular, 3.0);
+    if (form_.caption == 0) add_text(label_.code, 2.1, 0.9, Weight::regular, 2.1);
     if (label_.marker == MarkerBox::blank && !dropped("the marker's box")) add_marker_box();
   }
 
@@ -143,17 +144,17 @@ class Layout {
   }
 
   void add_title() {
-    const double share = label_.kind == LabelKind::scan_line ? 7 : 10;
-    rows_.push_back({share, 0, headline_height_for_width(ruler_, label_.title, Weight::bold, column_.width),
+    if (label_.kind == LabelKind::scan_line) return add_text(label_.title, 9, 0, Weight::bold, 9.0);
+    const double cap = headline_height_for_width(ruler_, label_.title, Weight::bold, column_.width);
+    rows_.push_back({is_low(size_) ? 8.5 : 10.0, 0, cap, kTitleLeastPart,
                      [this](const Box& box) { add(fit_headline(ruler_, label_.title, box, {Weight::bold})); }});
-    if (label_.kind == LabelKind::scan_line) rows_.back().cap = std::min(rows_.back().cap, 8.0);
   }
 
   void add_text(const std::string& text, double weight, double gap, Weight look, double most = 5.0) {
     if (text.empty()) return;
     const double cap = std::min(most, height_for_width(ruler_, text, look, column_.width));
-    rows_.push_back(
-        {weight, gap, cap, [this, text, look](const Box& box) { add(fit_line(ruler_, text, box, {look})); }});
+    rows_.push_back({weight, gap, cap, kLeastPart,
+                     [this, text, look](const Box& box) { add(fit_line(ruler_, text, box, {look})); }});
   }
 
   void add_sex_and_prey() {
@@ -162,7 +163,8 @@ class Layout {
     const double prey = label_.prey.empty() ? 0 : 1 / height_for_width(ruler_, label_.prey, Weight::bold, 1);
     const double gap = sex > 0 && prey > 0 ? kSexGap : 0;
     const double cap = std::min(11.0, column_.width / (sex + gap + prey));
-    rows_.push_back({5.6, 1.5, cap, [this, sex, gap](const Box& box) { draw_sex_and_prey(box, sex, gap); }});
+    rows_.push_back(
+        {5.4, 1.9, cap, kLeastPart, [this, sex, gap](const Box& box) { draw_sex_and_prey(box, sex, gap); }});
   }
 
   void draw_sex_and_prey(const Box& row, double sex, double gap) {
@@ -177,27 +179,31 @@ class Layout {
 
   void add_warning() {
     if (label_.warning.empty()) return;
-    rows_.push_back({5.0, 1.3, 9.0, [this](const Box& box) { draw_warning(box); }});
+    rows_.push_back({5.0, 1.3, 9.0, kLeastPart, [this](const Box& box) { draw_warning(box); }});
   }
 
   void draw_warning(const Box& band) {
     out_.picture.shapes.emplace_back(FilledBox{band, kBlack, band.height * 0.12});
-    const double inset = band.height * 0.2;
+    const double inset = band.height * 0.18;
     const Box inner{band.x + inset, band.y + inset, band.width - 2 * inset, band.height - 2 * inset};
-    add(fit_headline(ruler_, label_.warning, inner, {Weight::bold, Align::center, kWhite}));
+    add(fit_headline(ruler_, label_.warning, inner, {Weight::bold, Align::center, kWhite}, kWarningLeastPart));
   }
 
+  /// How many lines a list may take, and the em at which it is broken into them: about what it will have.
+  int most_lines() const { return size_.height_mm > 45 ? 3 : size_.height_mm > 24 ? 2 : 1; }
+  double list_size() const { return size_.height_mm * (is_low(size_) ? 0.09 : 0.08); }
+
   void add_genes() {
-    const int most_lines = is_low(size_) ? 1 : 2;
-    const double estimate = size_.height_mm * (is_low(size_) ? 0.11 : 0.095);
-    const auto lines = pack_items(ruler_, label_.genes, Weight::bold, estimate, column_.width, most_lines);
-    for (std::size_t i = 0; i < lines.size(); ++i) add_text(lines[i], 3.5, i == 0 ? 1.3 : 0.25, Weight::bold);
+    const auto lines = pack_items(ruler_, label_.genes, Weight::bold, list_size(), column_.width, most_lines());
+    for (std::size_t i = 0; i < lines.size(); ++i) add_text(lines[i], 3.5, i == 0 ? 1.4 : 0.1, Weight::bold);
   }
 
   void add_possible_genes() {
-    const double estimate = size_.height_mm * (is_low(size_) ? 0.085 : 0.075);
-    const auto lines = pack_items(ruler_, label_.possible_genes, Weight::regular, estimate, column_.width, 1);
-    if (!lines.empty()) add_text("poss. " + lines.front(), 2.9, label_.genes.empty() ? 1.3 : 0.5, Weight::regular);
+    if (label_.possible_genes.empty()) return;
+    std::vector<std::string> genes = label_.possible_genes;
+    genes.front() = "poss. " + genes.front();
+    const auto lines = pack_items(ruler_, genes, Weight::regular, list_size() * 0.83, column_.width, most_lines());
+    for (std::size_t i = 0; i < lines.size(); ++i) add_text(lines[i], 2.9, i == 0 ? 0.6 : 0.1, Weight::regular);
   }
 
   void add_foot() {
@@ -208,7 +214,7 @@ class Layout {
   }
 
   void add_marker_box() {
-    rows_.push_back({4.6, 1.5, 12.0, [this](const Box& box) {
+    rows_.push_back({4.6, 1.5, 12.0, kLeastPart, [this](const Box& box) {
                        out_.picture.shapes.emplace_back(OutlinedBox{box, std::max(0.25, 2 * dot()), 0.8});
                      }});
   }
@@ -216,6 +222,9 @@ class Layout {
   void add(TextLine line) { out_.picture.shapes.emplace_back(std::move(line)); }
 
   static constexpr double kSexGap = 0.45;
+  static constexpr double kLeastPart = 0.6;
+  static constexpr double kTitleLeastPart = 0.35;    // a name is made smaller for long before it is cut
+  static constexpr double kWarningLeastPart = 0.45;  // and a warning still longer
 
   const Label& label_;
   LabelSize size_;

@@ -11,7 +11,7 @@ namespace {
 constexpr double kStroke = 0.115;
 constexpr double kFemaleWidth = 0.62;
 constexpr double kMaleWidth = 0.84;
-constexpr double kGap = 0.16;
+constexpr double kGap = 0.2;
 
 std::string_view letter(LabelSex sex) {
   switch (sex) {

@@ -5,6 +5,8 @@
 namespace rackside::labels {
 namespace {
 
+constexpr double kLeastFittedMm = 1.4;  ///< never made smaller than this to fit a width
+
 /// What a line needs of width for an em of 1: ink that hangs out at either side counts.
 double needed_width(const TextExtent& extent) {
   return std::max(extent.advance, extent.ink_right) - std::min(0.0, extent.ink_left);
@@ -19,7 +21,15 @@ double headline_height(const TextExtent& extent) {
 
 double shrink_to_width(double size, const TextExtent& extent, double width, double least) {
   const double needed = needed_width(extent) * size;
-  return needed <= width ? size : std::max(size * width / needed, size * least);
+  if (needed <= width) return size;
+  return std::max({size * width / needed, size * least, std::min(size, kLeastFittedMm)});
+}
+
+/// The white before the first letter's ink lies outside, so that rows of different sizes stand on one edge.
+Box hung(const Box& box, const TextLook& look, const TextExtent& extent, double size) {
+  if (look.align != Align::start) return box;
+  const double white = std::max(0.0, extent.ink_left) * size;
+  return {box.x - white, box.y, box.width + white, box.height};
 }
 
 TextLine make_line(std::string_view text, const Box& box, const TextLook& look, double size, double baseline) {
@@ -36,7 +46,7 @@ TextLine fit_line(const TextRuler& ruler, std::string_view text, const Box& box,
   double baseline = box.y + (box.height - size) / 2 + kAscent * size;
   baseline = std::max(baseline, box.y + extent.ink_above * size);
   baseline = std::min(baseline, box.bottom() - extent.ink_below * size);
-  return make_line(text, box, look, size, baseline);
+  return make_line(text, hung(box, look, extent, size), look, size, baseline);
 }
 
 TextLine fit_headline(const TextRuler& ruler, std::string_view text, const Box& box, const TextLook& look,
@@ -45,7 +55,7 @@ TextLine fit_headline(const TextRuler& ruler, std::string_view text, const Box& 
   const double height = headline_height(extent);
   const double size = shrink_to_width(box.height / height, extent, box.width, least);
   const double top = box.y + (box.height - height * size) / 2;
-  return make_line(text, box, look, size, top + headline_above(extent) * size);
+  return make_line(text, hung(box, look, extent, size), look, size, top + headline_above(extent) * size);
 }
 
 double height_for_width(const TextRuler& ruler, std::string_view text, Weight weight, double width) {

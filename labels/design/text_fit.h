@@ -20,12 +20,13 @@ struct TextLook {
 
 /// Sets `text` into `box` so that its ink stays inside: an em as high as the box, less where the script's marks or the
 /// width ask for it, down to `least` of the box's height; what is still too wide is cut with an ellipsis when drawn.
+/// The first letter's ink begins where the box does: the line's own box reaches further by the white before it.
 TextLine fit_line(const TextRuler& ruler, std::string_view text, const Box& box, const TextLook& look,
-                  double least = 0.6);
+                  double least = 0.8);
 
 /// The same for a headline: capitals and digits are as high as the box.
 TextLine fit_headline(const TextRuler& ruler, std::string_view text, const Box& box, const TextLook& look,
-                      double least = 0.5);
+                      double least = 0.8);
 
 /// The height of box at which the line, or the headline, is just as wide as `width`.
 double height_for_width(const TextRuler& ruler, std::string_view text, Weight weight, double width);

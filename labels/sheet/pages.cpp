@@ -23,7 +23,7 @@ constexpr double kHeadHeight = 7;
 constexpr double kFirstLine = 31;
 constexpr double kFoot = 15;
 constexpr double kLineHeight = 27;
-constexpr double kLineSymbolRoom = 20;
+constexpr double kLineSymbolRoom = 24;
 
 double to_dots(double mm) {
   return std::round(mm / kDot) * kDot;
