@@ -36,8 +36,12 @@ constexpr std::array<FaultInfo, 26> kTable = {{
 
 }  // namespace
 
-std::span<const FaultInfo> error_table() { return kTable; }
+std::span<const FaultInfo> error_table() {
+  return kTable;
+}
 
-const FaultInfo& fault_info(Fault fault) { return kTable.at(static_cast<std::size_t>(fault)); }
+const FaultInfo& fault_info(Fault fault) {
+  return kTable.at(static_cast<std::size_t>(fault));
+}
 
 }  // namespace rackside::core

@@ -24,7 +24,8 @@ class KeyPair {
   PublicKey public_key_{};
 };
 
-/// A public key ready to verify many signatures. Construction throws Error(bad_input) when the point is not on the curve.
+/// A public key ready to verify many signatures. Construction throws Error(bad_input) when the point is not on the
+/// curve.
 class Verifier {
  public:
   explicit Verifier(const PublicKey& key);

@@ -48,9 +48,9 @@ struct ClockReading {
 
 /// A time that a person gave, as said. Local to the collection's zone.
 struct SaidTime {
-  std::optional<int> day;           ///< days since 1970-01-01, only where a date was given
-  std::optional<int> minute;        ///< minute of the day, 0..1439
-  std::optional<int> minutes_ago;   ///< relative: excludes the other two
+  std::optional<int> day;          ///< days since 1970-01-01, only where a date was given
+  std::optional<int> minute;       ///< minute of the day, 0..1439
+  std::optional<int> minutes_ago;  ///< relative: excludes the other two
   bool operator==(const SaidTime&) const = default;
 };
 
@@ -58,16 +58,16 @@ struct SaidTime {
 /// the kind's own, seal. An absent part is not written.
 struct Event {
   Kind kind = Kind::unknown;
-  std::string kind_name;            ///< the word itself, also for a kind this program does not know
-  std::vector<std::string> of;      ///< subjects, by code as read
-  std::string place;                ///< the code of the place that was scanned, or the destination of a move
-  std::vector<std::string> shown;   ///< codes of the animals that the screen showed for that place
-  std::string by;                   ///< code of the helper
+  std::string kind_name;           ///< the word itself, also for a kind this program does not know
+  std::vector<std::string> of;     ///< subjects, by code as read
+  std::string place;               ///< the code of the place that was scanned, or the destination of a move
+  std::vector<std::string> shown;  ///< codes of the animals that the screen showed for that place
+  std::string by;                  ///< code of the helper
   ClockReading clock;
   std::optional<SaidTime> said;
   std::vector<Answer> re;
-  Value own;                        ///< the kind's own fields, an object; unknown fields included
-  std::optional<Hash> seal;         ///< SHA-256(salt || text) of the sealed part
+  Value own;                 ///< the kind's own fields, an object; unknown fields included
+  std::optional<Hash> seal;  ///< SHA-256(salt || text) of the sealed part
   bool operator==(const Event&) const = default;
 };
 

@@ -11,18 +11,62 @@ namespace rackside::core {
 enum class Kind : std::uint8_t {
   unknown = 0,
   // administration of the log itself
-  founded, admitted, retired, succeeded, clock_marked, clock_checked, set, erased,
+  founded,
+  admitted,
+  retired,
+  succeeded,
+  clock_marked,
+  clock_checked,
+  set,
+  erased,
   // register
-  rack, place, animal, helper, shortcut, coded, edited, says,
+  rack,
+  place,
+  animal,
+  helper,
+  shortcut,
+  coded,
+  edited,
+  says,
   // what becomes of an animal
-  held, reserved, sold, left, died,
+  held,
+  reserved,
+  sold,
+  left,
+  died,
   // judgement of events
-  voided, restored, settled,
+  voided,
+  restored,
+  settled,
   // where an animal is
-  moved, swapped, paired, separated,
+  moved,
+  swapped,
+  paired,
+  separated,
   // seen at the tub
-  fed, refused, offered, leftover, ate, regurgitated, shed, cleared, opaque, locked, palpated, ovulated, gravid, laid,
-  weighed, cleaned, watered, noted, treated, candled, pipped, hatched, sexed,
+  fed,
+  refused,
+  offered,
+  leftover,
+  ate,
+  regurgitated,
+  shed,
+  cleared,
+  opaque,
+  locked,
+  palpated,
+  ovulated,
+  gravid,
+  laid,
+  weighed,
+  cleaned,
+  watered,
+  noted,
+  treated,
+  candled,
+  pipped,
+  hatched,
+  sexed,
 };
 
 enum class KindClass : std::uint8_t { administration, registration, statement, fate, judgement, move, observation };
@@ -38,7 +82,7 @@ enum class Rebinding : std::uint8_t {
 
 struct KindInfo {
   Kind kind;
-  std::string_view name;      ///< as written in events
+  std::string_view name;  ///< as written in events
   KindClass kind_class;
   Rebinding rebinding;
   bool voidable;              ///< only observations, moves and register edits are

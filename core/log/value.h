@@ -56,8 +56,25 @@ class Value {
 
 /// Why a text is not well-formed; `none` when it is. Each is one line of tests/vectors.
 enum class Malformed {
-  none, too_long, too_deep, byte_order_mark, white_space, control_character, bad_utf8, bad_escape, nul, surrogate,
-  bad_key, duplicate_key, bad_number, number_range, bad_literal, unterminated, trailing, not_an_event, empty
+  none,
+  too_long,
+  too_deep,
+  byte_order_mark,
+  white_space,
+  control_character,
+  bad_utf8,
+  bad_escape,
+  nul,
+  surrogate,
+  bad_key,
+  duplicate_key,
+  bad_number,
+  number_range,
+  bad_literal,
+  unterminated,
+  trailing,
+  not_an_event,
+  empty
 };
 std::string_view word_of(Malformed problem);
 

@@ -19,11 +19,11 @@ using DayNumber = int;
 /// The collection's zone as its author computed it: the fold reads no tz data.
 struct Zone {
   struct Step {
-    Instant from = 0;            ///< the offset holds from this instant on
-    int minutes_east = 0;        ///< local = UTC + minutes
+    Instant from = 0;      ///< the offset holds from this instant on
+    int minutes_east = 0;  ///< local = UTC + minutes
     bool operator==(const Step&) const = default;
   };
-  std::vector<Step> steps;       ///< ascending by `from`; before the first step its offset holds; empty is UTC
+  std::vector<Step> steps;  ///< ascending by `from`; before the first step its offset holds; empty is UTC
   bool operator==(const Zone&) const = default;
 
   int minutes_east_at(Instant t) const;
@@ -37,7 +37,8 @@ struct Zone {
   Instant first_instant_of(DayNumber day, int minute) const { return instants_of(day, minute).front(); }
 };
 
-/// A feeding night: [start, end), from `night_start_minute` local (noon unless set) of day `number` to that of the next.
+/// A feeding night: [start, end), from `night_start_minute` local (noon unless set) of day `number` to that of the
+/// next.
 struct Night {
   DayNumber number = 0;
   Instant start = 0;

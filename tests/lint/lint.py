@@ -1,0 +1,160 @@
+"""Checks the shape of the tree: lint.py ROOT. One line a rule, then "N passed, N failed".
+
+Each rule is a function that yields its complaints; RULES lists them.
+"""
+
+import pathlib
+import re
+import shutil
+import subprocess
+import sys
+
+# Includes point one way: a folder may include these and no other.
+MAY_INCLUDE = {
+    "core": {"core"},
+    "labels": {"core", "labels"},
+    "sync": {"core", "sync"},
+    "cli": {"core", "labels", "sync", "cli"},
+    "tests": {"core", "labels", "sync", "cli", "tests"},
+}
+PRODUCT = ("core", "labels", "sync", "cli")
+MAX_LINES = 600
+# Another version of clang-format breaks lines differently, so only this one judges.
+CLANG_FORMAT_MAJOR = 14
+
+INCLUDE = re.compile(r'^\s*#\s*include\s*([<"])([^>"]+)[>"]', re.M)
+# Of the C library, POSIX and Linux; headers of the C++ library have neither a dot nor a slash.
+SYSTEM_HEADER = re.compile(
+    r"^(sys|netinet|arpa|net|linux)/|^(unistd|fcntl|poll|signal|termios|dirent|netdb|ifaddrs|errno|spawn|dlfcn|pwd|pthread"
+    r"|sched|string|strings|stdlib|stdio|stddef|stdint|limits|math|time|ctype|setjmp|assert|wchar|locale)\.h$")
+LEFT_UNDONE = re.compile(r"\b(" + "TO" + "DO|FIX" + "ME)\b")
+
+
+def files(root, *suffixes):
+    for folder in MAY_INCLUDE:
+        for path in sorted((root / folder).rglob("*")):
+            if path.is_file() and path.suffix in suffixes and "node_modules" not in path.parts:
+                yield path, path.relative_to(root)
+
+
+def includes(root):
+    """(file, is quoted, header) of every include."""
+    for path, name in files(root, ".h", ".cpp"):
+        for quote, header in INCLUDE.findall(path.read_text(encoding="utf-8")):
+            yield name, quote == '"', header
+
+
+def includes_point_one_way(root):
+    for name, quoted, header in includes(root):
+        layer = name.parts[0]
+        target = header.split("/")[0]
+        if quoted and target not in MAY_INCLUDE:
+            yield f'{name} includes "{header}", which does not start at the root'
+        elif quoted and target not in MAY_INCLUDE[layer]:
+            yield f'{name} includes "{header}", but {layer} may only include {", ".join(sorted(MAY_INCLUDE[layer]))}'
+
+
+def quoted_headers_exist(root):
+    for name, quoted, header in includes(root):
+        if quoted and not (root / header).is_file():
+            yield f'{name} includes "{header}", which does not exist'
+
+
+def library_of(header):
+    """The library that a header in angle brackets belongs to, or None for the system's own."""
+    if SYSTEM_HEADER.search(header) or ("." not in header and "/" not in header):
+        return None
+    return header.split("/")[0]
+
+
+def each_library_has_one_home(root):
+    homes = {}
+    for name, quoted, header in includes(root):
+        library = None if quoted else library_of(header)
+        if library and name.parts[0] in PRODUCT:
+            homes.setdefault((name.parts[0], library), set()).add(name.parent)
+    for (layer, library), folders in sorted(homes.items()):
+        if len(folders) > 1:
+            yield f"{layer} includes <{library}> in several folders: {', '.join(sorted(map(str, folders)))}"
+
+
+def test_libraries_are_wrapped(root):
+    for name, quoted, header in includes(root):
+        if not quoted and library_of(header) == "catch2" and name.parent != pathlib.Path("tests/support"):
+            yield f"{name} includes <{header}>; tests/support/catch.h knows which version there is"
+
+
+def no_namespace_is_opened_at_file_scope(root):
+    # In a header, it would leak into every file that includes it.
+    for path, name in files(root, ".h"):
+        if re.search(r"^using namespace", path.read_text(encoding="utf-8"), re.M):
+            yield f"{name} has a using-directive at file scope"
+
+
+def headers_are_included_once(root):
+    for path, name in files(root, ".h"):
+        if "#pragma once" not in path.read_text(encoding="utf-8"):
+            yield f"{name} lacks #pragma once"
+
+
+def files_are_short(root):
+    for path, name in files(root, ".h", ".cpp", ".mjs", ".js", ".py", ".css", ".html"):
+        lines = path.read_text(encoding="utf-8").count("\n")
+        if lines > MAX_LINES:
+            yield f"{name} has {lines} lines, {MAX_LINES} are the limit"
+
+
+def nothing_is_left_undone(root):
+    for path, name in files(root, ".h", ".cpp", ".mjs", ".js", ".py", ".css", ".html", ".md", ".txt", ""):
+        found = LEFT_UNDONE.search(path.read_text(encoding="utf-8"))
+        if found:
+            yield f"{name} says {found.group(0)}: do it, or say in DEVELOPERS.md what is missing"
+
+
+def clang_format():
+    """The program that judges, or None."""
+    for name in (f"clang-format-{CLANG_FORMAT_MAJOR}", "clang-format"):
+        program = shutil.which(name)
+        if program and f"version {CLANG_FORMAT_MAJOR}." in subprocess.run(
+                [program, "--version"], capture_output=True, text=True, check=True).stdout:
+            return program
+    return None
+
+
+def sources_are_formatted(root):
+    program = clang_format()
+    if program is None:
+        print(f"     (clang-format {CLANG_FORMAT_MAJOR} is not installed: the format was not judged)")
+        return
+    names = [str(name) for _, name in files(root, ".h", ".cpp")]
+    result = subprocess.run([program, "--dry-run", *names], cwd=root, capture_output=True, text=True, check=False)
+    for name in sorted({line.split(":")[0] for line in result.stderr.splitlines() if "clang-format-violations" in line}):
+        yield f"{name} is not formatted: run clang-format -i on it"
+
+
+RULES = (
+    includes_point_one_way,
+    quoted_headers_exist,
+    each_library_has_one_home,
+    test_libraries_are_wrapped,
+    no_namespace_is_opened_at_file_scope,
+    headers_are_included_once,
+    files_are_short,
+    nothing_is_left_undone,
+    sources_are_formatted,
+)
+
+
+def main(root):
+    failed = 0
+    for rule in RULES:
+        complaints = list(rule(root))
+        failed += bool(complaints)
+        print(f"{'FAILED' if complaints else 'ok':6} {rule.__name__.replace('_', ' ')}")
+        for complaint in complaints:
+            print(f"       {complaint}")
+    print(f"{len(RULES) - failed} passed, {failed} failed")
+    return 1 if failed else 0
+
+
+sys.exit(main(pathlib.Path(sys.argv[1]).resolve()))
