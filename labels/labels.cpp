@@ -5,6 +5,7 @@
 #include "labels/draw/text.h"
 #include "labels/image/png.h"
 #include "labels/proof/proof.h"
+#include "labels/sheet/warnings.h"
 
 namespace rackside::labels {
 namespace {
@@ -29,6 +30,12 @@ Printed print_pages(const Pages& pages, const std::string& title) {
   return printed;
 }
 
+std::vector<std::string> warnings_for(const Label& label, const LaidOutLabel& laid_out) {
+  PrintWarnings warnings;
+  warnings.add(label, laid_out);
+  return warnings.texts();
+}
+
 void check_size(LabelSize size, int dpi) {
   const bool sane = size.width_mm >= 5 && size.height_mm >= 5 && size.width_mm <= 500 && size.height_mm <= 500;
   if (!sane) throw Error(Fault::usage, "A label measures 5 to 500 mm each way.");
@@ -51,7 +58,7 @@ Printed print_label_png(const Label& label, LabelSize size, int dpi) {
   const LaidOutLabel laid_out = lay_out(label, size, dpi, PangoRuler());
   const GrayImage raster = draw_one_bit(laid_out.picture, dpi);
   Printed printed;
-  printed.warnings = warnings_of(label, laid_out);
+  printed.warnings = warnings_for(label, laid_out);
   prove_into(printed, laid_out.picture, raster, dpi, "the picture");
   printed.bytes = write_png_one_bit(raster, dpi);
   return printed;
@@ -61,7 +68,7 @@ Printed print_label_svg(const Label& label, LabelSize size) {
   check_size(size, kPageDpi);
   const LaidOutLabel laid_out = lay_out(label, size, kPageDpi, PangoRuler());
   Printed printed;
-  printed.warnings = warnings_of(label, laid_out);
+  printed.warnings = warnings_for(label, laid_out);
   prove_into(printed, laid_out.picture, draw_gray(laid_out.picture, kPageDpi), kPageDpi, "the picture");
   printed.bytes = draw_svg(laid_out.picture);
   return printed;

@@ -55,6 +55,7 @@ struct Ring {
   double y = 0;
   double radius = 0;  ///< to the middle of the stroke
   double stroke = 0;
+  Color color = kBlack;
 };
 
 struct Stroke {
@@ -63,6 +64,7 @@ struct Stroke {
   double x2 = 0;
   double y2 = 0;
   double width = 0;
+  Color color = kBlack;
 };
 
 /// One line of text on a baseline, cut with an ellipsis where it is wider than its box. `start` is the right side

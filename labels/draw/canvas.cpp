@@ -55,7 +55,7 @@ struct Painter {
   }
 
   void operator()(const Ring& shape) const {
-    set_color(cairo, kBlack);
+    set_color(cairo, shape.color);
     cairo_set_line_width(cairo, points(shape.stroke));
     cairo_new_path(cairo);
     cairo_arc(cairo, points(shape.x), points(shape.y), points(shape.radius), 0, 2 * std::numbers::pi);
@@ -63,7 +63,7 @@ struct Painter {
   }
 
   void operator()(const Stroke& shape) const {
-    set_color(cairo, kBlack);
+    set_color(cairo, shape.color);
     cairo_set_line_width(cairo, points(shape.width));
     cairo_move_to(cairo, points(shape.x1), points(shape.y1));
     cairo_line_to(cairo, points(shape.x2), points(shape.y2));

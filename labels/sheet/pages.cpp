@@ -2,10 +2,10 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstdio>
 
 #include "core/base/error.h"
 #include "labels/design/text_fit.h"
+#include "labels/sheet/warnings.h"
 
 namespace rackside::labels {
 namespace {
@@ -34,12 +34,6 @@ Picture blank_page(double width, double height) {
   page.width = width;
   page.height = height;
   return page;
-}
-
-void add_warnings(std::vector<std::string>& all, const std::vector<std::string>& more) {
-  for (const std::string& warning : more) {
-    if (std::find(all.begin(), all.end(), warning) == all.end()) all.push_back(warning);
-  }
 }
 
 /// A line of 50 mm to lay a ruler on, and what to set in the print dialogue.
@@ -99,34 +93,20 @@ void add_rule(Picture& page, double y, double width) {
 
 }  // namespace
 
-std::vector<std::string> warnings_of(const Label& label, const LaidOutLabel& laid_out) {
-  std::vector<std::string> warnings;
-  if (laid_out.module_mm < kSmallModuleMm) {
-    char text[200];
-    std::snprintf(text, sizeof text,
-                  "Modules of %.2f mm are small: such labels read only from close by. A larger label or the bare code "
-                  "instead of a link helps.",
-                  laid_out.module_mm);
-    warnings.emplace_back(text);
-  }
-  for (const std::string& field : laid_out.left_out) {
-    warnings.push_back("No room for " + field + " on the label of " + label.title + ".");
-  }
-  return warnings;
-}
-
 Pages sheet_pages(const std::vector<Label>& labels, const SheetSpec& sheet, const SheetOptions& options,
                   const TextRuler& ruler) {
   check_sheet(sheet, options);
   if (labels.empty()) throw core::Error(core::Fault::bad_input, "There is nothing to print: no label was given.");
   Pages pages;
+  PrintWarnings warnings;
   for (std::size_t i = 0; i < labels.size(); ++i) {
     const CellPlace place = place_of(sheet, options, i);
     if (place.page >= pages.pictures.size()) pages.pictures.push_back(blank_page(sheet.page_width, sheet.page_height));
     const LaidOutLabel label = lay_out(labels[i], {sheet.label_width, sheet.label_height}, kPageDpi, ruler);
     pages.pictures.back().add(label.picture, to_dots(place.x), to_dots(place.y));
-    add_warnings(pages.warnings, warnings_of(labels[i], label));
+    warnings.add(labels[i], label);
   }
+  pages.warnings = warnings.texts();
   add_notes(pages, sheet, ruler);
   return pages;
 }
@@ -139,6 +119,7 @@ Pages scan_sheet_pages(const std::string& heading, const std::vector<Label>& lin
   const auto per_page = static_cast<std::size_t>((height - kFirstLine - kFoot) / kLineHeight);
   const std::size_t count = (lines.size() + per_page - 1) / per_page;
   Pages pages;
+  PrintWarnings warnings;
   for (std::size_t i = 0; i < lines.size(); ++i) {
     if (i % per_page == 0) pages.pictures.push_back(scan_page(heading, width, height, ruler));
     Picture& page = pages.pictures.back();
@@ -149,8 +130,9 @@ Pages scan_sheet_pages(const std::string& heading, const std::vector<Label>& lin
     page.add(laid_out.picture, to_dots(kSide), to_dots(y + (kLineHeight - kLineSymbolRoom) / 2));
     add_rule(page, y, width);
     if (i % per_page == per_page - 1 || i + 1 == lines.size()) add_rule(page, y + kLineHeight, width);
-    add_warnings(pages.warnings, warnings_of(line, laid_out));
+    warnings.add(line, laid_out);
   }
+  pages.warnings = warnings.texts();
   for (std::size_t i = 0; i < count; ++i) {
     add_note(pages.pictures[i], note_text(heading, i + 1, count), kSide, height - kFoot + 4, width - 2 * kSide, ruler);
   }

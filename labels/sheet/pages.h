@@ -28,7 +28,4 @@ enum class Paper { a4, letter };
 Pages scan_sheet_pages(const std::string& heading, const std::vector<Label>& lines, Paper paper,
                        const TextRuler& ruler);
 
-/// What a laid out label makes a keeper want to know: a small module, a field that had no room.
-std::vector<std::string> warnings_of(const Label& label, const LaidOutLabel& laid_out);
-
 }  // namespace rackside::labels

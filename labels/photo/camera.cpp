@@ -1,0 +1,67 @@
+#include "labels/photo/camera.h"
+
+#include <cmath>
+#include <numbers>
+
+namespace rackside::labels {
+namespace {
+
+constexpr double kFocalPerWidth = 0.8;  ///< about a phone's main camera
+
+using Vector = std::array<double, 3>;
+
+double dot(const Vector& a, const Vector& b) {
+  return a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
+}
+
+/// Turns in the plane of two axes.
+Vector turned(Vector v, std::size_t from, std::size_t to, double degrees) {
+  const double angle = degrees * std::numbers::pi / 180;
+  const double a = v[from];
+  const double b = v[to];
+  v[from] = a * std::cos(angle) - b * std::sin(angle);
+  v[to] = a * std::sin(angle) + b * std::cos(angle);
+  return v;
+}
+
+}  // namespace
+
+Camera::Camera(const View& view)
+    : view_(view), focal_(kFocalPerWidth * view.picture_width), distance_(view.scene_width / 4) {
+  const Vector unit[3] = {{1, 0, 0}, {0, 1, 0}, {0, 0, 1}};
+  for (std::size_t i = 0; i < 3; ++i) {
+    axes_[i] = turned(turned(turned(unit[i], 0, 2, view.turn), 1, 2, view.tilt), 0, 1, view.roll);
+  }
+  while (!shows_all()) distance_ *= 1.01;
+}
+
+bool Camera::shows_all() const {
+  for (const double x : {0.0, view_.scene_width}) {
+    for (const double y : {0.0, view_.scene_height}) {
+      const double away = axes_[0][2] * (x - view_.scene_width / 2) + axes_[1][2] * (y - view_.scene_height / 2);
+      if (distance_ + away < view_.scene_width / 10) return false;
+      const PixelPoint p = to_picture(x, y);
+      if (p.x < 0 || p.y < 0 || p.x > view_.picture_width || p.y > view_.picture_height) return false;
+    }
+  }
+  return true;
+}
+
+PixelPoint Camera::to_picture(double scene_x, double scene_y) const {
+  const double a = scene_x - view_.scene_width / 2;
+  const double b = scene_y - view_.scene_height / 2;
+  Vector p{};
+  for (std::size_t i = 0; i < 3; ++i) p[i] = a * axes_[0][i] + b * axes_[1][i];
+  p[2] += distance_;
+  return {view_.picture_width / 2.0 + focal_ * p[0] / p[2], view_.picture_height / 2.0 + focal_ * p[1] / p[2]};
+}
+
+PixelPoint Camera::to_scene(double picture_x, double picture_y) const {
+  const Vector ray{(picture_x - view_.picture_width / 2.0) / focal_, (picture_y - view_.picture_height / 2.0) / focal_,
+                   1};
+  const double along = distance_ * axes_[2][2] / dot(axes_[2], ray);
+  const Vector hit{ray[0] * along, ray[1] * along, ray[2] * along - distance_};
+  return {dot(hit, axes_[0]) + view_.scene_width / 2, dot(hit, axes_[1]) + view_.scene_height / 2};
+}
+
+}  // namespace rackside::labels
