@@ -129,11 +129,11 @@ Admission read_admissions(const DeviceId& root, const std::vector<AdmissionEvent
 }
 
 Role Standing::role_at(std::uint32_t seq) const {
-  Role role = Role::none;
+  Role held_then = Role::none;
   for (const auto& [from, held] : roles) {
-    if (from <= seq) role = held;
+    if (from <= seq) held_then = held;
   }
-  return role;
+  return held_then;
 }
 
 }  // namespace rackside::core

@@ -1,0 +1,212 @@
+// What two books tell each other, and how the other's events are taken in.
+#include <algorithm>
+#include <set>
+
+#include "core/book/book.h"
+#include "core/crypto/sha256.h"
+
+namespace rackside::core {
+namespace {
+
+std::string name_of(const DeviceId& device) { return to_hex(device); }
+
+bool contains(const std::vector<DeviceId>& all, const DeviceId& one) { return std::find(all.begin(), all.end(), one) != all.end(); }
+
+}  // namespace
+
+std::vector<Head> Book::heads() {
+  refresh();
+  std::vector<Head> out;
+  for (const auto& [id, branch] : log_->branches()) {
+    // What is not signed yet cannot be sent, so it is no head for others.
+    const std::uint32_t seq = log_->last_signed(id, branch.head_seq);
+    if (seq == 0) continue;
+    const bool whole = seq == branch.head_seq;
+    out.push_back({log_->device_name(branch.device), seq, whole ? branch.head_hash : log_->hash_of(make_row(id, seq))});
+  }
+  std::sort(out.begin(), out.end());
+  return out;
+}
+
+std::vector<Head> Book::ladder(const DeviceId& device) {
+  std::vector<Head> out;
+  const auto row = log_->find_device(device);
+  if (!row) return out;
+  for (const Branch* branch : log_->branches_of(*row)) {
+    std::uint32_t seq = log_->last_signed(branch->id, branch->head_seq);
+    for (std::uint32_t step = 1; seq >= 1; step *= 2) {
+      out.push_back({device, seq, log_->hash_of(log_->row_on_line(branch->id, seq))});
+      if (seq == 1) break;
+      seq = seq > step ? seq - step : 1;
+    }
+  }
+  std::sort(out.begin(), out.end());
+  out.erase(std::unique(out.begin(), out.end()), out.end());
+  return out;
+}
+
+namespace {
+
+/// Cuts one line into segments that end at signatures.
+class LineSender {
+ public:
+  LineSender(LogStore& log, const CollectionId& collection, std::int64_t branch) : log_(log), collection_(collection), branch_(branch) {}
+
+  /// Sends (after, to]; false when `take` wants no more.
+  bool send(std::uint32_t after, std::uint32_t to, const std::function<bool(Segment&&)>& take) {
+    while (after < to) {
+      Segment segment = cut(after, to);
+      if (segment.events.empty()) return true;  // an unsigned tail: not ours to send
+      after += static_cast<std::uint32_t>(segment.events.size());
+      if (!take(std::move(segment))) return false;
+    }
+    return true;
+  }
+
+ private:
+  Segment cut(std::uint32_t after, std::uint32_t to) {
+    Segment segment{.device = log_.device_name(log_.branch(branch_).device), .after = after};
+    segment.previous = after == 0 ? sha256({ByteSpan(collection_), ByteSpan(segment.device)})
+                                  : log_.hash_of(log_.row_on_line(branch_, after));
+    std::size_t bytes = 0;
+    std::size_t whole = 0;  // events up to the last signature seen
+    for (std::uint32_t seq = after + 1; seq <= to; ++seq) {
+      const bool full = segment.events.size() >= kSegmentEvents || bytes >= kSegmentBytes;
+      if (full && whole > 0) break;
+      const EventRow row = log_.row_on_line(branch_, seq);
+      segment.events.push_back(log_.bytes_of(row));
+      segment.sealed.push_back(log_.sealed_of(row));
+      bytes += segment.events.back().size();
+      if (const auto signature = log_.signature_of(row)) {
+        segment.signature = *signature;
+        whole = segment.events.size();
+      }
+    }
+    segment.events.resize(whole);
+    segment.sealed.resize(whole);
+    return segment;
+  }
+
+  LogStore& log_;
+  const CollectionId& collection_;
+  std::int64_t branch_;
+};
+
+}  // namespace
+
+std::vector<DeviceId> Book::missing_for(const PeerVector& peer, const std::function<bool(Segment&&)>& take) {
+  refresh();
+  std::map<DeviceId, std::vector<Head>> points;
+  for (const Head& head : peer.heads) points[head.device].push_back(head);
+  std::vector<DeviceId> unclear;
+  // Clocks go first, so that times are judged once; then in the order in which the devices were met.
+  std::vector<const Branch*> order;
+  for (const auto& [id, branch] : log_->branches()) order.push_back(&branch);
+  std::set<std::int64_t> clocks;
+  auto query = database_->prepare("SELECT device FROM standing WHERE clock = 1 OR role = 4");
+  while (query.step()) clocks.insert(query.integer(0));
+  std::stable_sort(order.begin(), order.end(), [&](const Branch* a, const Branch* b) { return clocks.contains(a->device) > clocks.contains(b->device); });
+  for (const Branch* branch : order) {
+    const DeviceId device = log_->device_name(branch->device);
+    const std::uint32_t to = log_->last_signed(branch->id, branch->head_seq);
+    if (to == 0) continue;
+    std::optional<std::uint32_t> after;
+    for (const Head& point : points[device]) {
+      const EventRow row = log_->find({device, point.seq, shorten(point.hash)});
+      if (row != 0 && log_->on_line(row, make_row(branch->id, to))) after = std::max(after.value_or(0), point.seq);
+      // The peer is ahead of this line: it has it all.
+      if (row != 0 && log_->on_line(make_row(branch->id, to), row)) after = to;
+    }
+    if (!after && !points[device].empty() && !contains(peer.laddered, device)) {
+      if (!contains(unclear, device)) unclear.push_back(device);
+      continue;
+    }
+    if (!LineSender(*log_, collection_, branch->id).send(after.value_or(0), to, take)) break;
+  }
+  return unclear;
+}
+
+void Book::verify(const Segment& segment, const Hash& head) {
+  const auto key = log_->key_of(segment.device);
+  if (!key) throw Error(Fault::broken_chain, "Events of device " + name_of(segment.device) + " came before the one that carries its key. Sync again; nothing was stored.");
+  const std::uint32_t seq = segment.after + static_cast<std::uint32_t>(segment.events.size());
+  const std::string message = head_message(collection_, segment.device, seq, head);
+  if (!Verifier(*key).verify(as_bytes(message), segment.signature)) {
+    throw Error(Fault::bad_signature, "The signature of device " + name_of(segment.device) + " under its event " + std::to_string(seq) +
+                                          " is wrong: these events are not its own, or were changed on the way. Nothing was stored.");
+  }
+}
+
+void Book::store_segment(const Segment& segment, Refold& refold, MergeResult& result) {
+  const std::int64_t device = log_->device_row(segment.device);
+  std::int64_t branch = 0;
+  if (segment.after == 0) {
+    if (segment.previous != chain_start(segment.device)) {
+      throw Error(Fault::other_collection, "Device " + name_of(segment.device) + " writes for another collection. Nothing was stored.");
+    }
+  } else {
+    const EventRow before = log_->find({segment.device, segment.after, shorten(segment.previous)});
+    if (before == 0) {
+      throw Error(Fault::broken_chain, "Events of device " + name_of(segment.device) + " from " + std::to_string(segment.after + 1) +
+                                           " on do not follow what this book holds. Sync again; nothing was stored.");
+    }
+    branch = branch_of(before);
+  }
+  Hash hash = segment.previous;
+  std::uint32_t seq = segment.after;
+  for (std::size_t i = 0; i < segment.events.size(); ++i) {
+    const std::string& bytes = segment.events[i];
+    hash = sha256({ByteSpan(hash), as_bytes(bytes)});
+    ++seq;
+    if (const EventRow held = log_->find({segment.device, seq, shorten(hash)})) {
+      branch = branch_of(held);
+      ++result.known;
+      if (segment.sealed[i]) log_->keep_sealed(held, *segment.sealed[i]);
+      continue;
+    }
+    DecodedEvent decoded = decode_event(bytes);
+    if (!decoded.event) {
+      throw Error(Fault::bad_event, "Event " + std::to_string(seq) + " of device " + name_of(segment.device) + " is not well-formed (" +
+                                        std::string(word_of(decoded.problem)) + "): its line ends before it. Nothing was stored.");
+    }
+    if (seq == 1) {
+      const auto key = array_from_hex<65>(decoded.event->own.text("key"));
+      if (!key || device_id_of(*key) != segment.device) {
+        throw Error(Fault::bad_signature, "The first event of device " + name_of(segment.device) + " does not carry its key. Nothing was stored.");
+      }
+      log_->set_key(device, *key);
+    }
+    if (branch == 0 || log_->branch(branch).head_seq != seq - 1) {
+      const bool fork = branch != 0 || !log_->branches_of(device).empty();
+      if (fork && !contains(result.forked, segment.device)) result.forked.push_back(segment.device);
+      const Hash base = i == 0 ? segment.previous : log_->hash_of(log_->row_on_line(branch, seq - 1));
+      branch = log_->new_branch(device, branch == 0 ? std::nullopt : std::optional(branch), seq - 1, base);
+    }
+    const EventRow row = log_->append(branch, bytes, hash);
+    const auto& part = segment.sealed[i];
+    if (part && decoded.event->seal == seal_digest(*part)) log_->keep_sealed(row, *part);
+    refold.arrived(row, std::make_shared<const Event>(std::move(*decoded.event)));
+    ++result.stored;
+  }
+  verify(segment, hash);
+  log_->sign(log_->find({segment.device, seq, shorten(hash)}), segment.signature);
+}
+
+MergeResult Book::merge(const std::vector<Segment>& segments) {
+  MergeResult result;
+  if (segments.empty()) return result;
+  for (const Segment& segment : segments) {
+    if (segment.events.empty() || segment.sealed.size() != segment.events.size()) {
+      throw Error(Fault::protocol, "The peer sent an empty run of events. Nothing was stored.");
+    }
+  }
+  write([&] {
+    Refold refold(*log_);
+    for (const Segment& segment : segments) store_segment(segment, refold, result);
+    if (result.stored > 0) result.fold = refold.run();
+    last_fold_ = result.fold;
+  });
+  return result;
+}
+
+}  // namespace rackside::core

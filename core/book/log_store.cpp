@@ -1,0 +1,174 @@
+#include "core/book/log_store.h"
+
+#include "core/crypto/sha256.h"
+
+namespace rackside::core {
+namespace {
+
+Error damaged(EventRow row) {
+  return {Fault::corrupt, "The book is damaged: event " + std::to_string(seq_of(row)) + " of line " +
+                              std::to_string(branch_of(row)) + " is missing or unreadable. Restore the last backup and sync."};
+}
+
+}  // namespace
+
+void LogStore::reload() {
+  devices_.clear();
+  device_names_.clear();
+  branches_.clear();
+  device_branches_.clear();
+  decoded_.clear();
+  auto devices = database_.prepare("SELECT id, name FROM device");
+  while (devices.step()) {
+    const auto name = devices.bytes<8>(1);
+    devices_[name] = devices.integer(0);
+    device_names_[devices.integer(0)] = name;
+  }
+  auto rows = database_.prepare("SELECT id, device, parent, base_seq, head_seq, head_hash FROM branch");
+  while (rows.step()) {
+    Branch branch{.id = rows.integer(0), .device = rows.integer(1)};
+    if (!rows.null(2)) branch.parent = rows.integer(2);
+    branch.base_seq = static_cast<std::uint32_t>(rows.integer(3));
+    branch.head_seq = static_cast<std::uint32_t>(rows.integer(4));
+    branch.head_hash = rows.bytes<32>(5);
+    branches_[branch.id] = branch;
+    device_branches_.emplace(branch.device, branch.id);
+  }
+}
+
+std::optional<std::int64_t> LogStore::find_device(const DeviceId& device) const {
+  const auto found = devices_.find(device);
+  if (found == devices_.end()) return std::nullopt;
+  return found->second;
+}
+
+std::int64_t LogStore::device_row(const DeviceId& device) {
+  if (const auto known = find_device(device)) return *known;
+  database_.prepare("INSERT INTO device(name) VALUES(?)").bind(device).run();
+  const std::int64_t row = database_.last_row();
+  devices_[device] = row;
+  device_names_[row] = device;
+  return row;
+}
+
+std::optional<PublicKey> LogStore::key_of(const DeviceId& device) {
+  auto query = database_.prepare("SELECT key FROM device WHERE name = ? AND key IS NOT NULL");
+  if (!query.bind(device).step()) return std::nullopt;
+  return query.bytes<65>(0);
+}
+
+void LogStore::set_key(std::int64_t device, const PublicKey& key) {
+  database_.prepare("UPDATE device SET key = ? WHERE id = ?").bind(key, device).run();
+}
+
+std::vector<const Branch*> LogStore::branches_of(std::int64_t device) const {
+  std::vector<const Branch*> out;
+  const auto [begin, end] = device_branches_.equal_range(device);
+  for (auto it = begin; it != end; ++it) out.push_back(&branches_.at(it->second));
+  return out;
+}
+
+std::vector<const Branch*> LogStore::children_of(std::int64_t branch) const {
+  std::vector<const Branch*> out;
+  for (const Branch* one : branches_of(branches_.at(branch).device)) {
+    if (one->parent == branch) out.push_back(one);
+  }
+  return out;
+}
+
+EventRow LogStore::find(const EventRef& ref) {
+  const auto device = find_device(ref.device);
+  if (!device) return 0;
+  for (const Branch* branch : branches_of(*device)) {
+    if (ref.seq <= branch->base_seq || ref.seq > branch->head_seq) continue;
+    const EventRow row = make_row(branch->id, ref.seq);
+    if (shorten(hash_of(row)) == ref.hash) return row;
+  }
+  return 0;
+}
+
+EventRow LogStore::row_on_line(std::int64_t branch, std::uint32_t seq) const {
+  const Branch* line = &branches_.at(branch);
+  while (seq <= line->base_seq && line->parent) line = &branches_.at(*line->parent);
+  return seq == 0 ? 0 : make_row(line->id, seq);
+}
+
+bool LogStore::on_line(EventRow event, EventRow head) const {
+  return seq_of(event) <= seq_of(head) && row_on_line(branch_of(head), seq_of(event)) == event;
+}
+
+EventRef LogStore::ref_of(EventRow row) {
+  return {device_name(branch(branch_of(row)).device), seq_of(row), shorten(hash_of(row))};
+}
+
+Hash LogStore::hash_of(EventRow row) {
+  auto query = database_.prepare("SELECT hash FROM event WHERE id = ?");
+  if (!query.bind(row).step()) throw damaged(row);
+  return query.bytes<32>(0);
+}
+
+std::string LogStore::bytes_of(EventRow row) {
+  auto query = database_.prepare("SELECT bytes FROM event WHERE id = ?");
+  if (!query.bind(row).step()) throw damaged(row);
+  return std::string(query.text(0));
+}
+
+std::shared_ptr<const Event> LogStore::event_of(EventRow row) {
+  const auto found = decoded_.find(row);
+  if (found != decoded_.end()) return found->second;
+  DecodedEvent decoded = decode_event(bytes_of(row));
+  if (!decoded.event) throw damaged(row);
+  auto event = std::make_shared<const Event>(std::move(*decoded.event));
+  decoded_[row] = event;
+  return event;
+}
+
+EventRow LogStore::append(std::int64_t branch_id, std::string_view bytes, const Hash& hash) {
+  Branch& branch = branches_.at(branch_id);
+  const EventRow row = make_row(branch_id, branch.head_seq + 1);
+  database_.prepare("INSERT INTO event(id, hash, bytes) VALUES(?, ?, ?)").bind(row, hash, bytes).run();
+  branch.head_seq += 1;
+  branch.head_hash = hash;
+  database_.prepare("UPDATE branch SET head_seq = ?, head_hash = ? WHERE id = ?").bind(branch.head_seq, hash, branch_id).run();
+  return row;
+}
+
+std::int64_t LogStore::new_branch(std::int64_t device, std::optional<std::int64_t> parent, std::uint32_t base_seq,
+                                  const Hash& base_hash) {
+  database_.prepare("INSERT INTO branch(device, parent, base_seq, head_seq, head_hash) VALUES(?, ?, ?, ?, ?)")
+      .bind(device, parent, base_seq, base_seq, base_hash)
+      .run();
+  const std::int64_t id = database_.last_row();
+  branches_[id] = {id, device, parent, base_seq, base_seq, base_hash};
+  device_branches_.emplace(device, id);
+  return id;
+}
+
+void LogStore::sign(EventRow row, const Signature& signature) {
+  database_.prepare("INSERT OR IGNORE INTO signature(event, bytes) VALUES(?, ?)").bind(row, signature).run();
+}
+
+std::optional<Signature> LogStore::signature_of(EventRow row) {
+  auto query = database_.prepare("SELECT bytes FROM signature WHERE event = ?");
+  if (!query.bind(row).step()) return std::nullopt;
+  return query.bytes<64>(0);
+}
+
+std::uint32_t LogStore::last_signed(std::int64_t branch, std::uint32_t seq) {
+  auto query = database_.prepare("SELECT event FROM signature WHERE event > ? AND event <= ? ORDER BY event DESC LIMIT 1");
+  return query.bind(make_row(branch, 0), make_row(branch, seq)).step() ? seq_of(query.integer(0)) : 0;
+}
+
+void LogStore::keep_sealed(EventRow row, const SealedPart& part) {
+  auto erased = database_.prepare("SELECT 1 FROM erased WHERE event = ?");
+  if (erased.bind(row).step()) return;
+  database_.prepare("INSERT OR IGNORE INTO sealed(event, salt, text) VALUES(?, ?, ?)").bind(row, part.salt, part.text).run();
+}
+
+std::optional<SealedPart> LogStore::sealed_of(EventRow row) {
+  auto query = database_.prepare("SELECT salt, text FROM sealed WHERE event = ?");
+  if (!query.bind(row).step()) return std::nullopt;
+  return SealedPart{query.bytes<16>(0), std::string(query.text(1))};
+}
+
+}  // namespace rackside::core

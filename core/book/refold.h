@@ -1,0 +1,163 @@
+#pragma once
+
+#include <map>
+#include <memory>
+#include <optional>
+#include <set>
+#include <string>
+#include <tuple>
+#include <unordered_set>
+#include <vector>
+
+#include "core/book/log_store.h"
+#include "core/fold/admission.h"
+#include "core/fold/binding.h"
+#include "core/fold/clocks.h"
+#include "core/fold/occupancy.h"
+#include "core/fold/voids.h"
+#include "core/rules/rule.h"
+
+namespace rackside::core {
+
+/// Bits of event.mark; the kind stands above them.
+constexpr std::int64_t kRead = 1;       ///< its device is admitted and was not retired before it
+constexpr std::int64_t kSure = 2;
+constexpr std::int64_t kSaid = 4;
+constexpr std::int64_t kGone = 8;       ///< void
+constexpr std::int64_t kDisputed = 16;  ///< a void of it waits for an answer
+constexpr std::int64_t kFolded = 32;    ///< derived at least once
+constexpr int kMarkKindShift = 8;
+
+/// How much a run touched: tests hold late events to "only what they touch".
+struct RefoldStats {
+  std::size_t derived = 0;   ///< events whose time, void state and subjects were judged
+  std::size_t grouped = 0;   ///< accounts that were read into a group
+  std::size_t bound = 0;     ///< place scans that were bound
+  std::size_t animals = 0;   ///< animals whose occupancy was folded
+  bool all = false;          ///< a setting or an authority changed: everything was folded again
+};
+
+/// The settings that the fold reads.
+struct FoldSettings {
+  Zone zone;
+  int night_start_minute = 12 * 60;
+  bool operator==(const FoldSettings&) const = default;
+};
+FoldSettings load_settings(Database& database);
+
+/// Carries the folded tables from one set of events to a larger one, inside the caller's write transaction. The stages
+/// are those of core/fold and core/rules; this class only finds out what must be judged again, loads it, and writes
+/// what changed. Equal sets give equal tables, whatever the order of arrival: `Book::check` compares with a fresh fold.
+class Refold {
+ public:
+  explicit Refold(LogStore& log);
+  /// A newly stored event. Call in the order of its line.
+  void arrived(EventRow row, std::shared_ptr<const Event> event);
+  RefoldStats run();
+
+ private:
+  friend class FoldAll;
+  using Point = std::pair<Thing, Instant>;
+
+  // stage 1: refold_administration.cpp
+  void link_answers();
+  void link(EventRow target, EventRow source, Relation relation);
+  void release_awaited(EventRow row);
+  void administer();
+  void administer_one(EventRow row, const Event& event);
+  void read_stretch(EventRow row, const Event& event);
+  void note_clock_check(EventRow source, const Event& event);
+  void judge_admissions();
+  void write_standing(std::int64_t device, const Standing* standing);
+  void judge_settings();
+  void judge_codes();
+  std::vector<EventRow> administration_of(std::initializer_list<Kind> kinds);
+  bool is_read(EventRow row);
+  Role role_at(EventRow row);
+  std::optional<std::int64_t> correction(EventRow row, const Event& event);
+  std::uint32_t stretch_start(std::int64_t branch, std::uint32_t seq);
+  void collect_checks(std::int64_t branch, std::uint32_t from, std::uint32_t to_seq, std::vector<ClockCheck>& out);
+  void dirty_device(std::int64_t device);
+
+  // stage 2 and the accounts: refold_events.cpp
+  void find_affected();
+  void affect_targets(EventRow row, const Event& event);
+  void dirty_event(EventRow row) { dirty_.insert(row); }
+  void derive(EventRow row);
+  ObservedTime time_of(EventRow row, const Event& event);
+  VoidState void_of(EventRow row, const Event& event, const ObservedTime& time);
+  std::vector<Withdrawal> withdrawals_of(EventRow row);
+  bool has_restored(EventRow voided);
+  bool is_voided_by_word(EventRow row);
+  void disputes(EventRow row, VoidState& state);
+  std::vector<Point> subjects_of(EventRow row, const Event& event, const ObservedTime& time);
+  void replace_accounts(EventRow row, Kind kind, const std::vector<Point>& subjects);
+  void replace_scan(EventRow row, const Event& event, std::optional<Point> scan);
+  void replace_edits(EventRow row, const Event& event, Kind kind, const std::vector<Point>& subjects);
+  void touch(EventRow row, Kind kind, Thing subject, Instant at);
+  bool waits_for_binding(const Event& event) const;
+
+  // stages 3 and 4: refold_places.cpp
+  void fold_occupancy();
+  void fold_animal(Thing animal);
+  std::vector<Move> load_moves(Thing animal);
+  Move move_from(Thing animal, const Account& account);
+  void replace_stays(Thing animal, const std::vector<Stay>& stays);
+  void stay_changed(Thing place, Instant since, std::optional<Instant> until);
+  void judge_tub(Thing place);
+  void bind_scans();
+  void bind_one(Thing place, Instant at, EventRow row);
+  bool unnamed_move_nearby(Thing place, const Account& scan, const Event& event);
+  std::vector<Thing> occupants(Thing place, Instant at);
+
+  // stage 5: refold_groups.cpp
+  void fold_groups();
+  void fold_nights(const Rule& rule, Thing subject, const std::set<Instant>& points);
+  void fold_night(const Rule& rule, Thing subject, const Night& night);
+  void fold_windows(const Rule& rule, Thing subject, const std::set<Instant>& points);
+  std::vector<Account> window_from(const Rule& rule, Thing subject, Instant from);
+  Group group_of(std::vector<Account> accounts);
+  void find_links(Group& group);
+  Verdict settled(const Rule& rule, const std::vector<Account>& members, Verdict verdict);
+  void write_matter(const Rule& rule, Thing subject, Instant at, EventRow lead, const std::vector<Account>& members,
+                    const Verdict& verdict);
+  void clear_matters(RuleId rule, Thing subject, Instant from, Instant to);
+
+  // stage 6: refold_fields.cpp
+  void fold_fields();
+  void fold_field_of(Thing subject, const std::string& field);
+
+  enum class Waiting : std::uint8_t { no, yes };
+  void derive_all(const std::set<EventRow>& batch, Waiting which);
+  void fold_stages();
+  Account account_of(EventRow row);
+  Thing thing_of(std::string_view code);      ///< after joined codes were followed; makes the code known
+  Thing code_row(std::string_view code);
+  std::string text_of(Thing thing);
+  bool anything_awaited();
+
+  LogStore& log_;
+  Database& database_;
+  FoldSettings settings_;
+  RefoldStats stats_;
+  bool fold_all_ = false;
+  bool admissions_changed_ = false;
+  bool settings_changed_ = false;
+  bool codes_changed_ = false;
+  std::vector<std::pair<EventRow, std::shared_ptr<const Event>>> fresh_;
+  std::unordered_set<EventRow> fresh_rows_;
+  std::vector<EventRow> relinked_;  ///< older events that name one that has just come
+  std::set<EventRow> dirty_;
+  std::set<Thing> movers_;
+  std::set<std::tuple<Thing, Instant, EventRow>> unbound_;  ///< scans to bind: place, time, event
+  std::set<Thing> crowded_;                                 ///< places whose occupants changed
+  std::map<std::pair<RuleId, Thing>, std::set<Instant>> points_;
+  std::set<std::pair<Thing, std::string>> fields_;
+  std::map<std::int64_t, std::optional<Standing>> standings_;
+  std::unordered_map<std::string, Thing> things_;
+};
+
+/// Folds the whole log again from nothing, in the caller's write transaction.
+RefoldStats fold_all(LogStore& log);
+
+}  // namespace rackside::core

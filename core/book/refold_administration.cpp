@@ -1,0 +1,412 @@
+// Stage 1: who names whom, admission, clocks, settings, codes.
+#include <algorithm>
+#include <charconv>
+
+#include "core/book/refold.h"
+
+namespace rackside::core {
+
+void Refold::link(EventRow target, EventRow source, Relation relation) {
+  database_.prepare("INSERT OR IGNORE INTO answer(target, source, relation) VALUES(?, ?, ?)")
+      .bind(target, source, static_cast<int>(relation))
+      .run();
+}
+
+void Refold::link_answers() {
+  for (const auto& [row, event] : fresh_) {
+    for (const Answer& answer : event->re) {
+      if (const EventRow target = log_.find(answer.event)) {
+        link(target, row, answer.relation);
+      } else {
+        database_.prepare("INSERT OR IGNORE INTO awaited(device, seq, hash, source, relation) VALUES(?, ?, ?, ?, ?)")
+            .bind(answer.event.device, answer.event.seq, answer.event.hash, row, static_cast<int>(answer.relation))
+            .run();
+      }
+    }
+  }
+  if (!anything_awaited()) return;
+  for (const auto& fresh : fresh_) release_awaited(fresh.first);
+}
+
+bool Refold::anything_awaited() { return database_.prepare("SELECT 1 FROM awaited LIMIT 1").step(); }
+
+/// An event that others named before it came: their naming takes effect now.
+void Refold::release_awaited(EventRow row) {
+  const EventRef ref = log_.ref_of(row);
+  std::vector<std::pair<EventRow, Relation>> sources;
+  {
+    auto query = database_.prepare("SELECT source, relation FROM awaited WHERE device = ? AND seq = ? AND hash = ?");
+    query.bind(ref.device, ref.seq, ref.hash);
+    while (query.step()) sources.emplace_back(query.integer(0), static_cast<Relation>(query.integer(1)));
+  }
+  if (sources.empty()) return;
+  database_.prepare("DELETE FROM awaited WHERE device = ? AND seq = ? AND hash = ?").bind(ref.device, ref.seq, ref.hash).run();
+  for (const auto& [source, relation] : sources) {
+    link(row, source, relation);
+    if (!fresh_rows_.contains(source)) relinked_.push_back(source);
+  }
+}
+
+void Refold::administer() {
+  for (const auto& [row, event] : fresh_) {
+    read_stretch(row, *event);
+    administer_one(row, *event);
+  }
+  for (EventRow row : relinked_) administer_one(row, *log_.event_of(row));
+  if (admissions_changed_) judge_admissions();
+  if (settings_changed_) judge_settings();
+  if (codes_changed_) judge_codes();
+}
+
+void Refold::administer_one(EventRow row, const Event& event) {
+  const KindInfo& info = info_of(event.kind);
+  const bool joins = event.kind == Kind::coded;
+  if (info.kind_class != KindClass::administration && !joins) return;
+  switch (event.kind) {
+    case Kind::founded:
+    case Kind::admitted:
+    case Kind::retired:
+    case Kind::succeeded:
+      admissions_changed_ = true;
+      break;
+    case Kind::clock_checked:
+      note_clock_check(row, event);
+      return;
+    case Kind::set:
+      settings_changed_ = true;
+      break;
+    case Kind::coded:
+      codes_changed_ = true;
+      break;
+    default:
+      return;
+  }
+  database_.prepare("INSERT OR IGNORE INTO administration(event, kind) VALUES(?, ?)").bind(row, static_cast<int>(event.kind)).run();
+}
+
+std::vector<EventRow> Refold::administration_of(std::initializer_list<Kind> kinds) {
+  std::vector<EventRow> out;
+  auto query = database_.prepare("SELECT event, kind FROM administration");
+  while (query.step()) {
+    if (std::find(kinds.begin(), kinds.end(), static_cast<Kind>(query.integer(1))) != kinds.end()) out.push_back(query.integer(0));
+  }
+  return out;
+}
+
+// ---- clocks
+
+void Refold::read_stretch(EventRow row, const Event& event) {
+  const EventRow previous = log_.row_on_line(branch_of(row), seq_of(row) - 1);
+  if (previous != 0 && !begins_stretch(log_.event_of(previous)->clock, event.clock)) return;
+  database_.prepare("INSERT OR IGNORE INTO stretch(branch, first_seq) VALUES(?, ?)").bind(branch_of(row), seq_of(row)).run();
+}
+
+/// The number at which the stretch of an event began, on its line.
+std::uint32_t Refold::stretch_start(std::int64_t branch, std::uint32_t seq) {
+  const Branch* line = &log_.branch(branch);
+  for (;;) {
+    auto query = database_.prepare("SELECT max(first_seq) FROM stretch WHERE branch = ? AND first_seq <= ?");
+    if (query.bind(line->id, seq).step() && !query.null(0)) return static_cast<std::uint32_t>(query.integer(0));
+    if (!line->parent) return 1;
+    seq = std::min(seq, line->base_seq);
+    line = &log_.branch(*line->parent);
+  }
+}
+
+/// A check takes effect on the events of its stretch that it covers: those after the check before it, and those after
+/// it until the next.
+void Refold::note_clock_check(EventRow source, const Event& event) {
+  if (event.re.empty()) return;
+  const EventRow named = log_.find(event.re.front().event);
+  if (named == 0) return;
+  const std::int64_t branch = branch_of(named);
+  database_.prepare("INSERT OR IGNORE INTO clock_check(branch, seq, source, offset_ms) VALUES(?, ?, ?, ?)")
+      .bind(branch, seq_of(named), source, event.own.number("offset"))
+      .run();
+  std::uint32_t from = stretch_start(branch, seq_of(named));
+  auto before = database_.prepare("SELECT max(seq) FROM clock_check WHERE branch = ? AND seq < ?");
+  if (before.bind(branch, seq_of(named)).step() && !before.null(0)) {
+    from = std::max(from, static_cast<std::uint32_t>(before.integer(0)) + 1);
+  }
+  auto after = database_.prepare("SELECT min(seq) FROM clock_check WHERE branch = ? AND seq > ?");
+  std::uint32_t to = log_.branch(branch).head_seq;
+  if (after.bind(branch, seq_of(named)).step() && !after.null(0)) to = static_cast<std::uint32_t>(after.integer(0));
+  for (std::uint32_t seq = from; seq <= to; ++seq) dirty_event(log_.row_on_line(branch, seq));
+  for (const Branch* child : log_.children_of(branch)) {
+    for (std::uint32_t seq = child->base_seq + 1; child->base_seq >= from && seq <= child->head_seq; ++seq) {
+      dirty_event(make_row(child->id, seq));
+    }
+  }
+}
+
+/// Checks that name events of one branch in [from, to], by devices admitted as clocks.
+void Refold::collect_checks(std::int64_t branch, std::uint32_t from, std::uint32_t to, std::vector<ClockCheck>& out) {
+  auto query = database_.prepare("SELECT seq, source, offset_ms FROM clock_check WHERE branch = ? AND seq BETWEEN ? AND ?");
+  query.bind(branch, from, to);
+  while (query.step()) {
+    const EventRow source = query.integer(1);
+    if (!is_read(source) || !standings_.at(log_.branch(branch_of(source)).device)->clock) continue;
+    const auto seq = static_cast<std::uint32_t>(query.integer(0));
+    const EventRow named = log_.row_on_line(branch, seq);
+    out.push_back({seq, log_.event_of(named)->clock.wall_ms, query.integer(2), log_.ref_of(source)});
+  }
+}
+
+std::optional<std::int64_t> Refold::correction(EventRow row, const Event& event) {
+  const std::int64_t branch = branch_of(row);
+  const Branch& line = log_.branch(branch);
+  const auto& standing = standings_.at(line.device);
+  if (standing && standing->clock) return 0;  // the hub's own clock is taken as it is
+  const std::uint32_t seq = seq_of(row);
+  const std::uint32_t start = stretch_start(branch, seq);
+  std::vector<ClockCheck> checks;
+  // On the event's own branch only the nearest few matter: the next one at or after it, and the last before it.
+  auto next = database_.prepare("SELECT min(seq) FROM clock_check WHERE branch = ? AND seq >= ?");
+  if (next.bind(branch, seq).step() && !next.null(0)) {
+    const auto at = static_cast<std::uint32_t>(next.integer(0));
+    if (stretch_start(branch, at) == start) collect_checks(branch, at, at, checks);
+  }
+  auto last = database_.prepare("SELECT max(seq) FROM clock_check WHERE branch = ? AND seq < ? AND seq >= ?");
+  if (last.bind(branch, seq, start).step() && !last.null(0)) {
+    const auto at = static_cast<std::uint32_t>(last.integer(0));
+    collect_checks(branch, at, at, checks);
+  }
+  if (line.parent && start <= line.base_seq) collect_checks(log_.branch(*line.parent).id, start, line.base_seq, checks);
+  for (const Branch* child : log_.children_of(branch)) {
+    if (child->base_seq < seq || stretch_start(child->id, child->base_seq + 1) != start) continue;
+    collect_checks(child->id, child->base_seq + 1, child->head_seq, checks);
+    std::erase_if(checks, [&](const ClockCheck& c) { return stretch_start(child->id, c.seq) != start && c.seq > child->base_seq; });
+  }
+  return correction_for(seq, event.clock.wall_ms, checks);
+}
+
+// ---- admission
+
+bool Refold::is_read(EventRow row) { return role_at(row) >= Role::helper; }
+
+/// The role under which an event was written; none when it is not read.
+Role Refold::role_at(EventRow row) {
+  const std::int64_t device = log_.branch(branch_of(row)).device;
+  auto found = standings_.find(device);
+  if (found == standings_.end()) {
+    std::optional<Standing> standing;
+    auto query = database_.prepare("SELECT role, clock, retired, read_until, text FROM standing WHERE device = ?");
+    if (query.bind(device).step()) {
+      standing.emplace();
+      standing->role = static_cast<Role>(query.integer(0));
+      standing->clock = query.integer(1) != 0;
+      standing->retired = query.integer(2) != 0;
+      if (!query.null(3)) standing->read_until = log_.ref_of(query.integer(3));
+      std::string_view text = query.text(4);
+      while (!text.empty()) {
+        std::uint32_t from = 0;
+        int role = 0;
+        auto end = std::from_chars(text.data(), text.data() + text.size(), from).ptr + 1;
+        end = std::from_chars(end, text.data() + text.size(), role).ptr;
+        standing->roles.emplace_back(from, static_cast<Role>(role));
+        text.remove_prefix(std::min(text.size(), static_cast<std::size_t>(end - text.data()) + 1));
+      }
+    }
+    found = standings_.emplace(device, standing).first;
+  }
+  if (!found->second) return Role::none;
+  const Standing& standing = *found->second;
+  if (standing.retired) {
+    const EventRow head = standing.read_until ? log_.find(*standing.read_until) : 0;
+    if (head == 0 || !log_.on_line(row, head)) return Role::none;
+  }
+  return standing.role_at(seq_of(row));
+}
+
+void Refold::judge_admissions() {
+  std::vector<AdmissionEvent> events;
+  std::optional<DeviceId> root;
+  for (EventRow row : administration_of({Kind::founded, Kind::admitted, Kind::retired, Kind::succeeded})) {
+    const auto event = log_.event_of(row);
+    const EventRef ref = log_.ref_of(row);
+    if (event->kind == Kind::founded) {
+      if (ref.seq == 1) root = ref.device;
+      continue;
+    }
+    AdmissionEvent admission{.ref = ref, .kind = event->kind};
+    const auto device = array_from_hex<8>(event->own.text("device"));
+    if (!device) continue;
+    admission.device = *device;
+    admission.role = role_of(event->own.text("role")).value_or(Role::none);
+    if (admission.role == Role::root) admission.role = Role::keeper;
+    admission.clock = event->own.flag("clock");
+    admission.from = static_cast<std::uint32_t>(std::clamp<std::int64_t>(event->own.number("from"), 0, UINT32_MAX));
+    if (!event->re.empty()) admission.head = event->re.front().event;
+    events.push_back(admission);
+  }
+  if (!root) return;
+  const auto on_line = [this](const EventRef& event, const EventRef& head) {
+    const EventRow a = log_.find(event);
+    const EventRow b = log_.find(head);
+    return a != 0 && b != 0 && log_.on_line(a, b);
+  };
+  const Admission admission = read_admissions(*root, events, on_line);
+  standings_.clear();
+  for (const auto& [device, standing] : admission) write_standing(log_.device_row(device), &standing);
+  std::vector<std::int64_t> dropped;
+  auto known = database_.prepare("SELECT device FROM standing");
+  while (known.step()) {
+    if (!admission.contains(log_.device_name(known.integer(0)))) dropped.push_back(known.integer(0));
+  }
+  for (std::int64_t device : dropped) write_standing(device, nullptr);
+}
+
+/// Writes a device's standing; where it changed, all its events are judged again.
+void Refold::write_standing(std::int64_t device, const Standing* standing) {
+  std::string text;
+  std::optional<std::int64_t> until;
+  if (standing) {
+    for (const auto& [from, role] : standing->roles) {
+      text += (text.empty() ? "" : ",") + std::to_string(from) + ":" + std::to_string(static_cast<int>(role));
+    }
+    if (standing->read_until) {
+      if (const EventRow head = log_.find(*standing->read_until)) until = head;
+    }
+  }
+  {
+    auto query = database_.prepare("SELECT role, clock, retired, read_until, text FROM standing WHERE device = ?");
+    const bool known = query.bind(device).step();
+    if (!known && !standing) return;
+    if (known && standing && query.integer(0) == static_cast<int>(standing->role) && (query.integer(1) != 0) == standing->clock &&
+        (query.integer(2) != 0) == standing->retired && query.null(3) == !until && query.integer(3) == until.value_or(0) &&
+        query.text(4) == text) {
+      return;
+    }
+  }
+  database_.prepare("DELETE FROM standing WHERE device = ?").bind(device).run();
+  if (standing) {
+    database_.prepare("INSERT INTO standing(device, role, clock, retired, read_until, text) VALUES(?, ?, ?, ?, ?, ?)")
+        .bind(device, static_cast<int>(standing->role), standing->clock, standing->retired, until, text)
+        .run();
+  }
+  dirty_device(device);
+}
+
+void Refold::dirty_device(std::int64_t device) {
+  bool administers = false;
+  for (const Branch* branch : log_.branches_of(device)) {
+    for (std::uint32_t seq = branch->base_seq + 1; seq <= branch->head_seq; ++seq) {
+      const EventRow row = make_row(branch->id, seq);
+      dirty_event(row);
+      if (fresh_rows_.contains(row)) continue;
+      auto query = database_.prepare("SELECT kind FROM administration WHERE event = ?");
+      administers = administers || query.bind(row).step();
+    }
+    // Its clock checks count or no longer count: what they corrected is judged again.
+    auto checks = database_.prepare("SELECT branch, seq FROM clock_check WHERE source BETWEEN ? AND ?");
+    checks.bind(make_row(branch->id, 0), make_row(branch->id, UINT32_MAX));
+    while (checks.step()) fold_all_ = true;
+  }
+  if (administers) {
+    settings_changed_ = true;
+    codes_changed_ = true;
+  }
+}
+
+// ---- settings and codes
+
+/// Of the keepers' edits of a setting, the greatest (valid-from, device, seq, hash) holds.
+void Refold::judge_settings() {
+  std::map<std::string, std::tuple<std::int64_t, EventRef, std::string>> best;
+  for (EventRow row : administration_of({Kind::set})) {
+    if (role_at(row) < Role::keeper) continue;
+    const auto event = log_.event_of(row);
+    const Value* value = event->own.find("value");
+    if (!value) continue;
+    auto candidate = std::make_tuple(event->own.number("from"), log_.ref_of(row), write_compact(*value));
+    auto [held, fresh] = best.emplace(std::string(event->own.text("key")), candidate);
+    if (!fresh && std::tie(std::get<0>(candidate), std::get<1>(candidate)) > std::tie(std::get<0>(held->second), std::get<1>(held->second))) {
+      held->second = candidate;
+    }
+  }
+  database_.prepare("DELETE FROM setting").run();
+  for (const auto& [key, held] : best) {
+    database_.prepare("INSERT INTO setting(key, value) VALUES(?, ?)").bind(key, std::get<2>(held)).run();
+  }
+  const FoldSettings now = load_settings(database_);
+  if (!(now == settings_)) fold_all_ = true;
+  settings_ = now;
+}
+
+/// A joined code stands for the thing it was joined to; of two joinings of one code the greater event holds, and in a
+/// ring the smallest code does.
+void Refold::judge_codes() {
+  std::map<std::string, std::pair<EventRef, std::string>> joined;
+  for (EventRow row : administration_of({Kind::coded})) {
+    if (role_at(row) < Role::keeper) continue;
+    const auto event = log_.event_of(row);
+    const std::string code(event->own.text("code"));
+    if (event->of.empty() || code.empty() || code == event->of.front()) continue;
+    const EventRef ref = log_.ref_of(row);
+    auto [held, fresh] = joined.emplace(code, std::make_pair(ref, event->of.front()));
+    if (!fresh && ref > held->second.first) held->second = {ref, event->of.front()};
+  }
+  std::map<std::string, std::string> final_code;
+  for (const auto& [code, to] : joined) {
+    std::set<std::string> path{code};
+    std::string end = to.second;
+    while (joined.contains(end) && path.insert(end).second) end = joined.at(end).second;
+    if (path.contains(end)) end = *path.begin();
+    if (end != code) final_code[code] = end;
+  }
+  std::map<Thing, std::optional<Thing>> changed;
+  {
+    auto query = database_.prepare("SELECT id, joined, text FROM code WHERE joined IS NOT NULL");
+    while (query.step()) {
+      if (!final_code.contains(std::string(query.text(2)))) changed[query.integer(0)] = std::nullopt;
+    }
+  }
+  for (const auto& [code, end] : final_code) {
+    const Thing from = code_row(code);
+    const Thing to = code_row(end);
+    auto query = database_.prepare("SELECT joined FROM code WHERE id = ?");
+    query.bind(from).step();
+    if (query.null(0) || query.integer(0) != to) changed[from] = to;
+  }
+  for (const auto& [code, to] : changed) {
+    // What was told of either stands under the other name from now on.
+    for (Thing thing : {code, to.value_or(code)}) {
+      auto accounts = database_.prepare("SELECT event FROM account WHERE subject = ?");
+      accounts.bind(thing);
+      while (accounts.step()) dirty_event(accounts.integer(0));
+      auto scans = database_.prepare("SELECT event FROM scan WHERE place = ?");
+      scans.bind(thing);
+      while (scans.step()) dirty_event(scans.integer(0));
+    }
+    auto old = database_.prepare("SELECT account.event FROM code JOIN account ON account.subject = code.joined WHERE code.id = ?");
+    old.bind(code);
+    while (old.step()) dirty_event(old.integer(0));
+  }
+  for (const auto& [code, to] : changed) database_.prepare("UPDATE code SET joined = ? WHERE id = ?").bind(to, code).run();
+  if (!changed.empty()) things_.clear();
+}
+
+Thing Refold::code_row(std::string_view code) {
+  auto query = database_.prepare("SELECT id FROM code WHERE text = ?");
+  if (query.bind(code).step()) return query.integer(0);
+  database_.prepare("INSERT INTO code(text) VALUES(?)").bind(code).run();
+  return database_.last_row();
+}
+
+Thing Refold::thing_of(std::string_view code) {
+  const std::string text(code);
+  const auto found = things_.find(text);
+  if (found != things_.end()) return found->second;
+  Thing thing = code_row(code);
+  auto query = database_.prepare("SELECT joined FROM code WHERE id = ? AND joined IS NOT NULL");
+  if (query.bind(thing).step()) thing = query.integer(0);
+  things_[text] = thing;
+  return thing;
+}
+
+std::string Refold::text_of(Thing thing) {
+  auto query = database_.prepare("SELECT text FROM code WHERE id = ?");
+  return query.bind(thing).step() ? std::string(query.text(0)) : std::string();
+}
+
+}  // namespace rackside::core

@@ -1,0 +1,190 @@
+// Stage 6 and the run itself: the register, and the order of the stages.
+#include <algorithm>
+
+#include "core/book/refold.h"
+#include "core/book/schema.h"
+#include "core/crypto/sha256.h"
+#include "core/fold/registers.h"
+
+namespace rackside::core {
+namespace {
+
+std::string value_in(const Event& event, const std::string& field) {
+  if (field == "registered") return write_compact(Value(event.kind_name));
+  const Value* set = event.own.find("set");
+  const Value* value = set ? set->find(field) : nullptr;
+  return value ? write_compact(*value) : "null";
+}
+
+std::string setting_text(Database& database, const char* key) {
+  auto query = database.prepare("SELECT value FROM setting WHERE key = ?");
+  return query.bind(key).step() ? std::string(query.text(0)) : std::string();
+}
+
+}  // namespace
+
+FoldSettings load_settings(Database& database) {
+  FoldSettings settings;
+  const Value zone = parse_strict(setting_text(database, "zone")).value;
+  if (const Value::Array* steps = zone.as_array()) {
+    for (const Value& step : *steps) {
+      settings.zone.steps.push_back({step.number("from"), static_cast<int>(std::clamp<std::int64_t>(step.number("minutes"), -1440, 1440))});
+    }
+    std::stable_sort(settings.zone.steps.begin(), settings.zone.steps.end(),
+                     [](const Zone::Step& a, const Zone::Step& b) { return a.from < b.from; });
+  }
+  const Value night = parse_strict(setting_text(database, "night_start")).value;
+  if (night.as_int()) settings.night_start_minute = static_cast<int>(std::clamp<std::int64_t>(*night.as_int(), 0, 1439));
+  return settings;
+}
+
+void Refold::fold_fields() {
+  for (const auto& [subject, field] : fields_) fold_field_of(subject, field);
+  fields_.clear();
+}
+
+void Refold::fold_field_of(Thing subject, const std::string& field) {
+  std::vector<Account> accounts;
+  {
+    auto query = database_.prepare("SELECT event FROM edit WHERE subject = ? AND field = ?");
+    query.bind(subject, field);
+    while (query.step()) accounts.push_back(account_of(query.integer(0)));
+  }
+  {
+    std::vector<std::pair<Instant, EventRow>> stale;
+    auto query = database_.prepare("SELECT at, lead, detail FROM matter WHERE rule = ? AND subject = ?");
+    query.bind(static_cast<int>(RuleId::field), subject);
+    while (query.step()) {
+      if (parse_strict(query.text(2)).value.text("field") == field) stale.emplace_back(query.integer(0), query.integer(1));
+    }
+    for (const auto& [at, lead] : stale) {
+      database_.prepare("DELETE FROM matter WHERE rule = ? AND subject = ? AND at = ? AND lead = ?")
+          .bind(static_cast<int>(RuleId::field), subject, at, lead)
+          .run();
+    }
+  }
+  database_.prepare("DELETE FROM field WHERE subject = ? AND name = ?").bind(subject, field).run();
+  if (accounts.empty()) return;
+  std::sort(accounts.begin(), accounts.end(), [](const Account& a, const Account& b) { return a.ref < b.ref; });
+  std::vector<std::string> values;
+  for (const Account& account : accounts) values.push_back(value_in(*account.event, field));
+  const Group edits = group_of(accounts);
+  FieldFold fold = fold_field(field, edits, values);
+  std::vector<Account> candidates;
+  std::string others;
+  for (std::size_t i : fold.candidates) {
+    candidates.push_back(accounts[i]);
+    if (i != fold.believed) others += (others.empty() ? "" : " ") + std::to_string(accounts[i].row);
+  }
+  std::string value = values[fold.believed];
+  if (fold.verdict.asks) {
+    fold.verdict.detail.set("field", field);
+    const Verdict verdict = settled(rule_of(RuleId::field), candidates, fold.verdict);
+    if (!verdict.asks) value = verdict.outcome;
+    // Several fields of one subject may be asked about: a number drawn from the name keeps their rows apart.
+    const Hash digest = sha256(as_bytes(field));
+    const Instant slot = (digest[0] << 16) | (digest[1] << 8) | digest[2];
+    write_matter(rule_of(RuleId::field), subject, slot, candidates.front().row, candidates, verdict);
+  }
+  database_.prepare("INSERT INTO field(subject, name, value, event, others) VALUES(?, ?, ?, ?, ?)")
+      .bind(subject, field, value, accounts[fold.believed].row, others)
+      .run();
+}
+
+// ---- the run
+
+Refold::Refold(LogStore& log) : log_(log), database_(log.database()), settings_(load_settings(log.database())) {}
+
+void Refold::arrived(EventRow row, std::shared_ptr<const Event> event) {
+  log_.remember(row, event);
+  fresh_rows_.insert(row);
+  fresh_.emplace_back(row, std::move(event));
+}
+
+RefoldStats Refold::run() {
+  link_answers();
+  administer();
+  if (fold_all_) {
+    RefoldStats stats = fold_all(log_);
+    stats.all = true;
+    return stats;
+  }
+  find_affected();
+  fold_stages();
+  return stats_;
+}
+
+void Refold::fold_stages() {
+  // Deriving can make more events dirty: those that speak of an offer whose animal changed. They make none dirty.
+  while (!dirty_.empty() || !unbound_.empty() || !movers_.empty()) {
+    const std::set<EventRow> batch = std::move(dirty_);
+    dirty_.clear();
+    derive_all(batch, Waiting::no);
+    fold_occupancy();
+    bind_scans();
+    derive_all(batch, Waiting::yes);
+  }
+  fold_groups();
+  fold_fields();
+}
+
+/// Leftovers and "the rest ate" are derived after their offers are bound.
+void Refold::derive_all(const std::set<EventRow>& batch, Waiting which) {
+  for (EventRow row : batch) {
+    const bool waits = waits_for_binding(*log_.event_of(row));
+    if (waits != (which == Waiting::yes)) continue;
+    derive(row);
+    if (waits) dirty_.erase(row);
+  }
+}
+
+/// Folds a log of any size from nothing, in two passes: administration and naming first, so that whatever is judged in
+/// the second pass finds standing, clocks, settings, codes and withdrawals complete.
+class FoldAll {
+ public:
+  explicit FoldAll(LogStore& log) : log_(log) {}
+
+  RefoldStats run() {
+    clear_folded(log_.database());
+    in_chunks([](Refold& refold) {
+      refold.link_answers();
+      refold.administer();
+    });
+    RefoldStats total{.all = true};
+    in_chunks([&](Refold& refold) {
+      refold.dirty_.clear();
+      for (const auto& fresh : refold.fresh_) refold.dirty_event(fresh.first);
+      refold.fold_stages();
+      total.derived += refold.stats_.derived;
+      total.grouped += refold.stats_.grouped;
+      total.bound += refold.stats_.bound;
+      total.animals += refold.stats_.animals;
+    });
+    return total;
+  }
+
+ private:
+  template <typename Work>
+  void in_chunks(const Work& work) {
+    constexpr std::size_t kChunk = 4096;
+    auto refold = std::make_unique<Refold>(log_);
+    const auto flush = [&] {
+      work(*refold);
+      log_.forget();
+      refold = std::make_unique<Refold>(log_);
+    };
+    for (const auto& [id, branch] : log_.branches()) {
+      for (std::uint32_t seq = branch.base_seq + 1; seq <= branch.head_seq; ++seq) {
+        refold->arrived(make_row(id, seq), log_.event_of(make_row(id, seq)));
+        if (refold->fresh_.size() >= kChunk) flush();
+      }
+    }
+    flush();
+  }
+
+  LogStore& log_;
+};
+
+RefoldStats fold_all(LogStore& log) { return FoldAll(log).run(); }
+
+}  // namespace rackside::core

@@ -1,0 +1,204 @@
+// Stage 5: groups, their verdicts, and settlements.
+#include <algorithm>
+
+#include "core/book/refold.h"
+
+namespace rackside::core {
+namespace {
+
+/// How far "named through others" is followed.
+constexpr int kNamingDepth = 64;
+constexpr Instant kLateEggs = 30 * kDay;
+
+bool rule_groups(const Rule& rule, Kind kind) {
+  return std::find(rule.kinds.begin(), rule.kinds.end(), kind) != rule.kinds.end();
+}
+
+bool earlier(const Account& a, const Account& b) { return std::tie(a.observed, a.ref) < std::tie(b.observed, b.ref); }
+
+}  // namespace
+
+Group Refold::group_of(std::vector<Account> accounts) {
+  stats_.grouped += accounts.size();
+  Group group(std::move(accounts));
+  if (group.size() > 1) find_links(group);
+  return group;
+}
+
+/// Fills in what each account names, directly or through others, and which stand on one line of one device.
+void Refold::find_links(Group& group) {
+  std::map<EventRow, std::size_t> index;
+  for (std::size_t i = 0; i < group.size(); ++i) index[group[i].row] = i;
+  for (std::size_t i = 0; i < group.size(); ++i) {
+    std::unordered_set<EventRow> seen{group[i].row};
+    std::vector<EventRow> level{group[i].row};
+    for (int depth = 0; depth < kNamingDepth && !level.empty(); ++depth) {
+      std::vector<EventRow> next;
+      for (EventRow row : level) {
+        for (const Answer& answer : log_.event_of(row)->re) {
+          const EventRow named = log_.find(answer.event);
+          if (named == 0) continue;
+          const auto member = index.find(named);
+          if (member != index.end() && depth == 0) group.link(i, member->second).named = answer.relation;
+          if (!seen.insert(named).second) continue;
+          if (member != index.end() && depth > 0) group.link(i, member->second).named = Relation::saw;
+          next.push_back(named);
+        }
+      }
+      level = std::move(next);
+    }
+    for (std::size_t j = 0; j < group.size(); ++j) {
+      if (i != j && log_.on_line(group[j].row, group[i].row)) group.link(i, j).after_on_line = true;
+    }
+  }
+}
+
+/// Applies what people have settled. A settlement counts for a group whose live members it lists all.
+Verdict Refold::settled(const Rule& rule, const std::vector<Account>& members, Verdict verdict) {
+  if (!verdict.asks) return verdict;
+  std::map<EventRow, std::size_t> listed;
+  for (const Account& member : members) {
+    auto query = database_.prepare("SELECT source FROM answer WHERE target = ?");
+    query.bind(member.row);
+    while (query.step()) ++listed[query.integer(0)];
+  }
+  std::vector<Settlement> full;
+  std::vector<Settlement> partial;
+  for (const auto& [row, count] : listed) {
+    const auto event = log_.event_of(row);
+    if (event->kind != Kind::settled || event->own.text("rule") != rule.name || !is_read(row)) continue;
+    const ObservedTime time = time_of(row, *event);
+    Settlement one{.account = {.ref = log_.ref_of(row), .row = row, .kind = event->kind, .observed = time.at,
+                               .sure = time.sure, .said = time.said, .event = event},
+                   .answer = std::string(event->own.text("answer"))};
+    (count >= members.size() ? full : partial).push_back(std::move(one));
+  }
+  return settle(rule, verdict, full, partial);
+}
+
+void Refold::write_matter(const Rule& rule, Thing subject, Instant at, EventRow lead, const std::vector<Account>& members,
+                          const Verdict& verdict) {
+  std::string rows;
+  for (const Account& member : members) rows += (rows.empty() ? "" : " ") + std::to_string(member.row);
+  std::string answers;
+  for (const std::string& answer : verdict.answers) answers += (answers.empty() ? "" : "\n") + answer;
+  database_.prepare("INSERT OR REPLACE INTO matter(rule, subject, at, lead, outcome, amount, asks, answers, members, detail) "
+                    "VALUES(?, ?, ?, ?, ?, ?, ?, ?, ?, ?)")
+      .bind(static_cast<int>(rule.id), subject, at, lead, verdict.outcome, verdict.amount, verdict.asks, answers, rows,
+            write_compact(verdict.detail))
+      .run();
+}
+
+void Refold::clear_matters(RuleId rule, Thing subject, Instant from, Instant to) {
+  database_.prepare("DELETE FROM matter WHERE rule = ? AND subject = ? AND at BETWEEN ? AND ?")
+      .bind(static_cast<int>(rule), subject, from, to)
+      .run();
+}
+
+void Refold::fold_groups() {
+  const auto points = std::move(points_);
+  points_.clear();
+  for (const auto& [key, instants] : points) {
+    const Rule& rule = rule_of(key.first);
+    if (rule.grouping.by == Grouping::By::night) {
+      fold_nights(rule, key.second, instants);
+    } else {
+      fold_windows(rule, key.second, instants);
+    }
+  }
+}
+
+void Refold::fold_nights(const Rule& rule, Thing subject, const std::set<Instant>& points) {
+  std::set<DayNumber> done;
+  for (Instant at : points) {
+    const Night night = night_of(settings_.zone, settings_.night_start_minute, at);
+    if (done.insert(night.number).second) fold_night(rule, subject, night);
+  }
+}
+
+/// One account alone says what it says; only several, or a question, get a row.
+void Refold::fold_night(const Rule& rule, Thing subject, const Night& night) {
+  std::vector<EventRow> rows;
+  {
+    auto query = database_.prepare("SELECT event, kind FROM account WHERE subject = ? AND at >= ? AND at < ?");
+    query.bind(subject, night.start, night.end);
+    while (query.step()) {
+      if (rule_groups(rule, static_cast<Kind>(query.integer(1)))) rows.push_back(query.integer(0));
+    }
+  }
+  std::sort(rows.begin(), rows.end());
+  rows.erase(std::unique(rows.begin(), rows.end()), rows.end());
+  clear_matters(rule.id, subject, night.start, night.start);
+  if (rows.size() < 2) {
+    ++stats_.grouped;
+    return;
+  }
+  std::vector<Account> accounts;
+  for (EventRow row : rows) accounts.push_back(account_of(row));
+  std::sort(accounts.begin(), accounts.end(), earlier);
+  const Group group = group_of(std::move(accounts));
+  const Verdict verdict = settled(rule, group.accounts(), rule.judge(group));
+  write_matter(rule, subject, night.start, group[0].row, group.accounts(), verdict);
+}
+
+/// The first live account at or after `from`, and all within the rule's window of it.
+std::vector<Account> Refold::window_from(const Rule& rule, Thing subject, Instant from) {
+  std::vector<Account> members;
+  auto query = database_.prepare("SELECT event, kind, at FROM account WHERE subject = ? AND at >= ? ORDER BY at");
+  query.bind(subject, from);
+  while (query.step()) {
+    if (!rule_groups(rule, static_cast<Kind>(query.integer(1)))) continue;
+    const Instant at = query.integer(2);
+    if (!members.empty()) {
+      const Instant first = members.front().observed;
+      const bool inside = rule.grouping.by == Grouping::By::hours
+                              ? at < first + rule.grouping.length * kHour
+                              : settings_.zone.day_of(at) - settings_.zone.day_of(first) < rule.grouping.length;
+      if (!inside) break;
+    }
+    members.push_back(account_of(query.integer(0)));
+  }
+  std::sort(members.begin(), members.end(), earlier);
+  return members;
+}
+
+/// Each group starts at its earliest account. The stored groups are the checkpoints: folding starts at the one before
+/// the first change and ends at the first that is as it was, the one before it included.
+void Refold::fold_windows(const Rule& rule, Thing subject, const std::set<Instant>& points) {
+  const auto id = static_cast<int>(rule.id);
+  const Instant last_change = *points.rbegin();
+  Instant from = INT64_MIN;
+  {
+    auto before = database_.prepare("SELECT max(at) FROM matter WHERE rule = ? AND subject = ? AND at <= ?");
+    if (before.bind(id, subject, *points.begin()).step() && !before.null(0)) from = before.integer(0);
+  }
+  std::optional<Instant> previous;
+  {
+    auto earlier_group = database_.prepare("SELECT max(at) FROM matter WHERE rule = ? AND subject = ? AND at < ?");
+    if (earlier_group.bind(id, subject, from).step() && !earlier_group.null(0)) previous = earlier_group.integer(0);
+  }
+  bool boundary_held = false;
+  for (;;) {
+    std::vector<Account> members = window_from(rule, subject, from);
+    if (members.empty()) {
+      clear_matters(rule.id, subject, from, INT64_MAX);
+      return;
+    }
+    const Instant start = members.front().observed;
+    const EventRow lead = members.front().row;
+    auto stored = database_.prepare("SELECT 1 FROM matter WHERE rule = ? AND subject = ? AND at = ? AND lead = ?");
+    const bool same_start = stored.bind(id, subject, start, lead).step();
+    if (start > last_change && same_start && boundary_held) return;
+    boundary_held = same_start;
+    const Instant end = members.back().observed + 1;
+    clear_matters(rule.id, subject, from, end - 1);
+    Group group = group_of(std::move(members));
+    if (previous && start - *previous < kLateEggs) group.previous_start = previous;
+    const Verdict verdict = settled(rule, group.accounts(), rule.judge(group));
+    write_matter(rule, subject, start, lead, group.accounts(), verdict);
+    previous = start;
+    from = end;
+  }
+}
+
+}  // namespace rackside::core

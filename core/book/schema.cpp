@@ -1,0 +1,105 @@
+#include "core/book/schema.h"
+
+#include <array>
+
+namespace rackside::core {
+namespace {
+
+// "RKSB": marks the file as a book of ours in SQLite's header.
+constexpr int kApplicationId = 0x524B5342;
+
+// An event's row is branch << 32 | seq, so that the log needs no index beside its key, and a chain reads in order.
+constexpr const char* kVersion1 = R"sql(
+-- the log
+CREATE TABLE meta(key TEXT PRIMARY KEY, value) WITHOUT ROWID;
+CREATE TABLE device(id INTEGER PRIMARY KEY, name BLOB NOT NULL UNIQUE, key BLOB);
+CREATE TABLE branch(id INTEGER PRIMARY KEY, device INTEGER NOT NULL REFERENCES device(id),
+  parent INTEGER, base_seq INTEGER NOT NULL, head_seq INTEGER NOT NULL, head_hash BLOB NOT NULL);
+CREATE INDEX branch_device ON branch(device);
+CREATE TABLE event(id INTEGER PRIMARY KEY, hash BLOB NOT NULL, bytes TEXT NOT NULL, at INTEGER, mark INTEGER NOT NULL DEFAULT 0);
+CREATE TABLE signature(event INTEGER PRIMARY KEY, bytes BLOB NOT NULL);
+CREATE TABLE sealed(event INTEGER PRIMARY KEY, salt BLOB NOT NULL, text TEXT NOT NULL);
+CREATE TABLE erased(event INTEGER PRIMARY KEY);
+-- this copy of the book: its own device, its peers; never synced
+CREATE TABLE own(key TEXT PRIMARY KEY, value) WITHOUT ROWID;
+-- folded: who names whom
+CREATE TABLE answer(target INTEGER NOT NULL, source INTEGER NOT NULL, relation INTEGER NOT NULL,
+  PRIMARY KEY(target, source, relation)) WITHOUT ROWID;
+CREATE TABLE awaited(device BLOB NOT NULL, seq INTEGER NOT NULL, hash BLOB NOT NULL, source INTEGER NOT NULL,
+  relation INTEGER NOT NULL, PRIMARY KEY(device, seq, hash, source, relation)) WITHOUT ROWID;
+-- folded: administration, clocks, settings, codes
+CREATE TABLE administration(event INTEGER PRIMARY KEY, kind INTEGER NOT NULL);
+CREATE TABLE standing(device INTEGER PRIMARY KEY, role INTEGER NOT NULL, clock INTEGER NOT NULL, retired INTEGER NOT NULL,
+  read_until INTEGER, text TEXT NOT NULL);
+CREATE TABLE stretch(branch INTEGER NOT NULL, first_seq INTEGER NOT NULL, PRIMARY KEY(branch, first_seq)) WITHOUT ROWID;
+CREATE TABLE clock_check(branch INTEGER NOT NULL, seq INTEGER NOT NULL, source INTEGER NOT NULL, offset_ms INTEGER NOT NULL,
+  PRIMARY KEY(branch, seq, source)) WITHOUT ROWID;
+CREATE TABLE setting(key TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
+CREATE TABLE code(id INTEGER PRIMARY KEY, text TEXT NOT NULL UNIQUE, joined INTEGER);
+CREATE INDEX code_joined ON code(joined) WHERE joined IS NOT NULL;
+-- folded: live accounts by what they are about, place scans and whom they are bound to
+CREATE TABLE account(subject INTEGER NOT NULL, at INTEGER NOT NULL, event INTEGER NOT NULL, kind INTEGER NOT NULL,
+  PRIMARY KEY(subject, at, event)) WITHOUT ROWID;
+CREATE INDEX account_event ON account(event);
+CREATE TABLE scan(place INTEGER NOT NULL, at INTEGER NOT NULL, event INTEGER NOT NULL, how INTEGER NOT NULL DEFAULT 0,
+  bound TEXT NOT NULL DEFAULT '', PRIMARY KEY(place, at, event)) WITHOUT ROWID;
+CREATE TABLE move(animal INTEGER NOT NULL, event INTEGER NOT NULL, PRIMARY KEY(animal, event)) WITHOUT ROWID;
+CREATE TABLE stay(animal INTEGER NOT NULL, since INTEGER NOT NULL, by INTEGER NOT NULL, until INTEGER, place INTEGER NOT NULL,
+  role INTEGER NOT NULL, partner INTEGER, PRIMARY KEY(animal, since, by)) WITHOUT ROWID;
+CREATE INDEX scan_event ON scan(event);
+CREATE INDEX stay_place ON stay(place, since);
+-- folded: verdicts of the rules, open questions, the register
+CREATE TABLE matter(rule INTEGER NOT NULL, subject INTEGER NOT NULL, at INTEGER NOT NULL, lead INTEGER NOT NULL,
+  outcome TEXT NOT NULL, amount INTEGER NOT NULL, asks INTEGER NOT NULL, answers TEXT NOT NULL, members TEXT NOT NULL,
+  detail TEXT NOT NULL, PRIMARY KEY(rule, subject, at, lead)) WITHOUT ROWID;
+CREATE INDEX matter_asks ON matter(rule, subject) WHERE asks = 1;
+CREATE TABLE edit(subject INTEGER NOT NULL, field TEXT NOT NULL, event INTEGER NOT NULL,
+  PRIMARY KEY(subject, field, event)) WITHOUT ROWID;
+CREATE TABLE field(subject INTEGER NOT NULL, name TEXT NOT NULL, value TEXT NOT NULL, event INTEGER NOT NULL,
+  others TEXT NOT NULL, PRIMARY KEY(subject, name)) WITHOUT ROWID;
+CREATE INDEX edit_event ON edit(event);
+CREATE INDEX field_value ON field(name, value);
+)sql";
+
+constexpr std::array<const char*, kSchemaVersion> kMigrations = {kVersion1};
+
+int pragma(Database& database, const char* sql) {
+  auto query = database.prepare(sql);
+  return query.step() ? static_cast<int>(query.integer(0)) : 0;
+}
+
+bool is_empty(Database& database) {
+  auto query = database.prepare("SELECT 1 FROM sqlite_schema LIMIT 1");
+  return !query.step();
+}
+
+}  // namespace
+
+void migrate(Database& database) {
+  const int application = pragma(database, "PRAGMA application_id");
+  if (application != kApplicationId && !is_empty(database)) {
+    throw Error(Fault::not_a_book, "The file " + database.path() + " is a database, but no Rackside book.");
+  }
+  const int version = pragma(database, "PRAGMA user_version");
+  if (version > kSchemaVersion) {
+    throw Error(Fault::newer_book, "The book " + database.path() + " was written by a newer Rackside (form " +
+                                       std::to_string(version) + ", this program knows " + std::to_string(kSchemaVersion) +
+                                       "). Install the newer version; the book was not touched.");
+  }
+  for (int next = version; next < kSchemaVersion; ++next) {
+    database.execute("BEGIN IMMEDIATE");
+    database.execute(kMigrations[next]);
+    database.execute("PRAGMA application_id=" + std::to_string(kApplicationId));
+    database.execute("PRAGMA user_version=" + std::to_string(next + 1) + "; COMMIT");
+  }
+}
+
+void clear_folded(Database& database) {
+  for (const char* table : {"answer", "awaited", "administration", "standing", "stretch", "clock_check", "setting", "account",
+                            "scan", "move", "stay", "matter", "edit", "field"}) {
+    database.execute(std::string("DELETE FROM ") + table);
+  }
+  database.execute("UPDATE code SET joined = NULL; UPDATE event SET at = NULL, mark = 0");
+}
+
+}  // namespace rackside::core
