@@ -53,8 +53,10 @@ std::string head_message(const CollectionId& collection, const DeviceId& device,
   return message;
 }
 
-Book::Book(std::unique_ptr<Database> database)
-    : database_(std::move(database)), log_(std::make_unique<LogStore>(*database_)) {}
+Book::Book(std::unique_ptr<Database> database) : database_(std::move(database)) {
+  migrate(*database_);
+  log_ = std::make_unique<LogStore>(*database_);
+}
 
 void Book::write(const std::function<void()>& work) {
   std::optional<BookLock> lock;
@@ -99,7 +101,6 @@ Hash Book::chain_start(const DeviceId& device) const { return sha256({ByteSpan(c
 Book Book::create(const std::string& path, const Founding& founding, const ClockReading& now) {
   refuse_existing(path);
   Book book(std::make_unique<Database>(path, Database::Mode::create));
-  migrate(*book.database_);
   const Hash id = sha256({ByteSpan(founding.root.public_key()), ByteSpan(founding.salt)});
   std::copy_n(id.begin(), book.collection_.size(), book.collection_.begin());
   const DeviceId root = device_id_of(founding.root.public_key());
@@ -140,7 +141,6 @@ Book Book::create_member(const std::string& path, const CollectionId& collection
                          const ClockReading& now) {
   refuse_existing(path);
   Book book(std::make_unique<Database>(path, Database::Mode::create));
-  migrate(*book.database_);
   book.collection_ = collection;
   book.device_ = device_id_of(device.public_key());
   book.by_ = by;
@@ -168,8 +168,6 @@ void Book::begin_log(const KeyPair& device, const ClockReading& now, Refold& ref
 Book Book::open(const std::string& path) {
   look_at_file(path);
   Book book(std::make_unique<Database>(path, Database::Mode::open));
-  migrate(*book.database_);
-  book.log_->reload();
   book.load_identity();
   return book;
 }
