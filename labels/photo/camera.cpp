@@ -1,5 +1,6 @@
 #include "labels/photo/camera.h"
 
+#include <algorithm>
 #include <cmath>
 #include <numbers>
 
@@ -32,19 +33,24 @@ Camera::Camera(const View& view)
   for (std::size_t i = 0; i < 3; ++i) {
     axes_[i] = turned(turned(turned(unit[i], 0, 2, view.turn), 1, 2, view.tilt), 0, 1, view.roll);
   }
-  while (!shows_all()) distance_ *= 1.01;
+  while (!frame_scene()) distance_ *= 1.01;
 }
 
-bool Camera::shows_all() const {
+bool Camera::frame_scene() {
+  middle_ = {0, 0};
+  PixelPoint least{1e9, 1e9};
+  PixelPoint most{-1e9, -1e9};
   for (const double x : {0.0, view_.scene_width}) {
     for (const double y : {0.0, view_.scene_height}) {
       const double away = axes_[0][2] * (x - view_.scene_width / 2) + axes_[1][2] * (y - view_.scene_height / 2);
       if (distance_ + away < view_.scene_width / 10) return false;
       const PixelPoint p = to_picture(x, y);
-      if (p.x < 0 || p.y < 0 || p.x > view_.picture_width || p.y > view_.picture_height) return false;
+      least = {std::min(least.x, p.x), std::min(least.y, p.y)};
+      most = {std::max(most.x, p.x), std::max(most.y, p.y)};
     }
   }
-  return true;
+  middle_ = {(view_.picture_width - least.x - most.x) / 2, (view_.picture_height - least.y - most.y) / 2};
+  return most.x - least.x <= view_.picture_width && most.y - least.y <= view_.picture_height;
 }
 
 PixelPoint Camera::to_picture(double scene_x, double scene_y) const {
@@ -53,12 +59,11 @@ PixelPoint Camera::to_picture(double scene_x, double scene_y) const {
   Vector p{};
   for (std::size_t i = 0; i < 3; ++i) p[i] = a * axes_[0][i] + b * axes_[1][i];
   p[2] += distance_;
-  return {view_.picture_width / 2.0 + focal_ * p[0] / p[2], view_.picture_height / 2.0 + focal_ * p[1] / p[2]};
+  return {middle_.x + focal_ * p[0] / p[2], middle_.y + focal_ * p[1] / p[2]};
 }
 
 PixelPoint Camera::to_scene(double picture_x, double picture_y) const {
-  const Vector ray{(picture_x - view_.picture_width / 2.0) / focal_, (picture_y - view_.picture_height / 2.0) / focal_,
-                   1};
+  const Vector ray{(picture_x - middle_.x) / focal_, (picture_y - middle_.y) / focal_, 1};
   const double along = distance_ * axes_[2][2] / dot(axes_[2], ray);
   const Vector hit{ray[0] * along, ray[1] * along, ray[2] * along - distance_};
   return {dot(hit, axes_[0]) + view_.scene_width / 2, dot(hit, axes_[1]) + view_.scene_height / 2};

@@ -19,7 +19,7 @@ class Camera {
     double tilt;
     double roll;
   };
-  /// Stands as close as shows the whole scene.
+  /// Stands as close as shows the whole scene, in the middle of the picture.
   explicit Camera(const View& view);
 
   PixelPoint to_picture(double scene_x, double scene_y) const;
@@ -27,11 +27,13 @@ class Camera {
 
  private:
   using Vector = std::array<double, 3>;
-  bool shows_all() const;
+  /// Centres the scene in the picture; false when it does not fit, or lies behind the camera.
+  bool frame_scene();
 
   View view_;
   double focal_;  ///< pixels
   double distance_;
+  PixelPoint middle_;           ///< where the optical axis meets the picture
   std::array<Vector, 3> axes_;  ///< the scene's right, down and away, as the camera sees them
 };
 

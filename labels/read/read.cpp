@@ -4,13 +4,18 @@
 #include <cmath>
 
 #include "labels/image/load.h"
+#include "labels/read/binarize.h"
+#include "labels/read/candidates.h"
 #include "labels/read/scale.h"
 
 namespace rackside::labels {
 namespace {
 
-constexpr double kTileOverlap = 0.2;  ///< of the picture's side: a label on the cut is whole in one of the tiles
-constexpr std::size_t kEnlargeBelow = 2'500'000;  ///< pixels; larger pictures have no modules too small to read
+constexpr std::size_t kMostPatterns = 600;  ///< a picture of more is no rack: the tiles must do
+constexpr std::size_t kMostAttempts = 400;  ///< candidates decoded in one search
+constexpr int kInkContrast = 8;             ///< of 255: noise on plain paper is no ink
+constexpr double kTileOverlap = 0.2;        ///< of the picture's side: a label on the cut is whole in one of the tiles
+constexpr std::size_t kEnlargeBelow = 1'500'000;  ///< pixels; larger pictures are sharp enough as they are
 
 PixelPoint center_of(const Corners& corners) {
   PixelPoint center;
@@ -23,6 +28,10 @@ PixelPoint center_of(const Corners& corners) {
 
 double distance(const PixelPoint& a, const PixelPoint& b) {
   return std::hypot(a.x - b.x, a.y - b.y);
+}
+
+PixelPoint scaled(const PixelPoint& point, double factor) {
+  return {point.x * factor, point.y * factor};
 }
 
 double side_of(const Corners& corners) {
@@ -42,13 +51,42 @@ class Finder {
   explicit Finder(const GrayImage& picture) : picture_(picture) {}
 
   std::vector<DecodedSymbol> run() {
+    for (const int window : {61, 31}) look_at_candidates(picture_, 1, window);
+    if (picture_.pixels.size() < kEnlargeBelow) look_at_candidates(enlarged(picture_), 2, 91);
     look(GrayView(picture_), 0, 0, 1);
     look_at_tiles(picture_, 1);
-    if (picture_.pixels.size() < kEnlargeBelow) look_at_tiles(enlarged(picture_), 2);
     return std::move(found_);
   }
 
  private:
+  /// The decoder tries only some combinations of finder patterns, so many labels in one view are lost to it. Here each
+  /// likely triple is shown to it alone, upright and at a good size, which also undoes most of a slanting view.
+  void look_at_candidates(const GrayImage& image, double scale, int window) {
+    std::vector<FinderPattern> patterns = find_finder_patterns(dark_pixels(image, window, kInkContrast));
+    std::erase_if(patterns, [&](const FinderPattern& pattern) { return is_known(pattern.center, scale); });
+    if (patterns.size() > kMostPatterns) return;
+    std::vector<char> used(patterns.size(), 0);
+    std::size_t attempts = 0;
+    for (const Candidate& candidate : candidates_of(patterns)) {
+      if (used[candidate.corner] || used[candidate.right] || used[candidate.below]) continue;
+      if (++attempts > kMostAttempts) return;
+      const Upright upright = straighten(image, patterns, candidate);
+      for (DecodedSymbol& symbol : decode_symbols(GrayView(upright.image), Effort::plain)) {
+        for (PixelPoint& corner : symbol.corners) corner = scaled(upright.to_picture(corner), 1 / scale);
+        add(std::move(symbol));
+      }
+      for (const std::size_t i : {candidate.corner, candidate.right, candidate.below}) {
+        used[i] = is_known(patterns[i].center, scale);
+      }
+    }
+  }
+
+  bool is_known(const PixelPoint& point, double scale) const {
+    return std::any_of(found_.begin(), found_.end(), [&](const DecodedSymbol& symbol) {
+      return distance(scaled(point, 1 / scale), center_of(symbol.corners)) < side_of(symbol.corners) * 0.75;
+    });
+  }
+
   void look(const GrayView& view, double left, double top, double scale) {
     for (DecodedSymbol& symbol : decode_symbols(view, Effort::thorough)) {
       for (PixelPoint& corner : symbol.corners) corner = {(corner.x + left) / scale, (corner.y + top) / scale};
