@@ -138,6 +138,7 @@ class Connection {
       Response out = answer(std::move(text));
       for (Field& field : security_fields(context_.options.content_security_policy))
         out.fields.push_back(std::move(field));
+      if (out.status == 401) out.fields.push_back({"WWW-Authenticate", "Bearer"});
       return out;
     };
     return context_.engine.exchange(guard_, method, body, wish, protect, context_.options.report);

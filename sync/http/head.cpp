@@ -93,7 +93,7 @@ void read_request_line(std::string_view line, const Limits& limits, Head& head) 
   if (first == line.npos || first == last) refuse_malformed("the first line is not METHOD ADDRESS HTTP/1.1");
   head.method = line.substr(0, first);
   if (!is_token(head.method)) refuse_malformed("the method is no word");
-  if (line.substr(last + 1) != "HTTP/1.1") refuse(505, "bad-request", "Only HTTP/1.1 is spoken here.");
+  if (line.substr(last + 1) != "HTTP/1.1") refuse(505, "bad-request", "Only version 1.1 of HTTP is spoken here.");
   const std::string_view target = line.substr(first + 1, last - first - 1);
   if (std::any_of(target.begin(), target.end(), [](char c) { return c <= ' ' || c == '#' || c == 0x7f; }))
     refuse_malformed("the address holds a character that has no place in it");

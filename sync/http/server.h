@@ -17,8 +17,8 @@ namespace rackside::sync::http {
 
 struct RouteOptions {
   /// What the caller must be allowed to do, as the roles table names it; empty: open to everyone.
-  std::string right;
-  std::optional<std::size_t> body_limit;  ///< bytes; without it, Limits::body
+  std::string right = {};
+  std::optional<std::size_t> body_limit = {};  ///< bytes; without it, Limits::body
 };
 
 /// The hub's decision about a caller, taken from the head alone, before a byte of the body is read.
@@ -42,11 +42,11 @@ enum class Exposure {
 struct ServerOptions {
   Exposure exposure = Exposure::tls;
   /// Names the hub answers to in the Host header besides "localhost" and the address it is reached by; lower case.
-  std::vector<std::string> names;
-  Limits limits;
+  std::vector<std::string> names = {};
+  Limits limits = {};
   std::string content_security_policy = std::string(kContentSecurityPolicy);
-  Admit admit;    ///< needed as soon as a route names a right; without it such a route refuses everybody
-  Report report;  ///< may be empty
+  Admit admit = {};    ///< needed as soon as a route names a right; without it such a route refuses everybody
+  Report report = {};  ///< may be empty
 };
 
 /// An HTTP/1.1 server for hostile networks. One thread a connection (at most Limits::connections), so a slow peer holds

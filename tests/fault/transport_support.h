@@ -1,8 +1,14 @@
 #pragma once
 
+#include <arpa/inet.h>
+#include <fcntl.h>
+#include <netinet/in.h>
+#include <sys/socket.h>
+
 #include <array>
 #include <atomic>
 #include <chrono>
+#include <fstream>
 #include <mutex>
 #include <string>
 #include <string_view>
@@ -97,6 +103,11 @@ class TestHub {
                     return out;
                   },
                   {.right = "push", .body_limit = 1000});
+    server_.route("GET", "/who", [](const Request& request) {
+      Response out;
+      out.body = request.remote_ip;
+      return out;
+    });
     server_.route("GET", "/throw", [](const Request&) -> Response { throw std::runtime_error("secret /home/path"); });
     server_.route("GET", "/fault", [](const Request&) -> Response {
       throw core::Error(core::Fault::unknown_code, "Nothing here has that code.");
@@ -137,8 +148,9 @@ class TestHub {
 /// A hostile or clumsy client: bytes on a plain socket.
 class Raw {
  public:
-  explicit Raw(int port)
-      : channel_(sync::net::plain_channel(sync::net::connect_to("127.0.0.1", port, Clock::now() + 2s))) {}
+  /// `from` is the loopback address it comes from: all of 127.0.0.0/8 is this machine.
+  explicit Raw(int port, const std::string& from = "127.0.0.1")
+      : channel_(sync::net::plain_channel(connect_from(from, port))) {}
 
   /// False when the hub does not take it any more.
   bool send(std::string_view text) { return channel_->write(text, Clock::now() + 2s).end == sync::net::Io::done; }
@@ -174,6 +186,20 @@ class Raw {
   void hang_up() { channel_->finish(Clock::now() + 1s); }
 
  private:
+  static sync::net::Socket connect_from(const std::string& from, int port) {
+    sync::net::Socket socket(::socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0));
+    sockaddr_in own{}, hub{};
+    own.sin_family = hub.sin_family = AF_INET;
+    inet_pton(AF_INET, from.c_str(), &own.sin_addr);
+    inet_pton(AF_INET, "127.0.0.1", &hub.sin_addr);
+    hub.sin_port = htons(static_cast<std::uint16_t>(port));
+    if (::bind(socket.fd(), reinterpret_cast<sockaddr*>(&own), sizeof own) != 0 ||
+        ::connect(socket.fd(), reinterpret_cast<sockaddr*>(&hub), sizeof hub) != 0)
+      throw std::runtime_error("the test cannot connect");
+    ::fcntl(socket.fd(), F_SETFL, ::fcntl(socket.fd(), F_GETFL) | O_NONBLOCK);
+    return socket;
+  }
+
   static std::size_t length_in(const std::string& head) {
     const std::size_t at = head.find("Content-Length: ");
     return at == std::string::npos ? 0 : std::stoul(head.substr(at + 16));
@@ -187,6 +213,14 @@ inline int count_of(std::string_view text, std::string_view part) {
   int out = 0;
   for (std::size_t at = text.find(part); at != text.npos; at = text.find(part, at + part.size())) ++out;
   return out;
+}
+
+/// Resident memory of this process, in bytes (proc(5), VmRSS).
+inline std::size_t resident_bytes() {
+  std::ifstream status("/proc/self/status");
+  for (std::string line; std::getline(status, line);)
+    if (line.starts_with("VmRSS:")) return std::stoul(line.substr(6)) * 1024;
+  return 0;
 }
 
 /// What a hub answers to these bytes, up to the end of the connection.
