@@ -1,7 +1,76 @@
 #include "cli/app.h"
 
-namespace rackside::cli {
+#include <CLI/CLI.hpp>
+#include <clocale>
+#include <csignal>
+#include <nlohmann/json.hpp>
 
-int run(int, const char* const*) { return 0; }
+#include "cli/session.h"
+#include "cli/verbs.h"
+
+namespace rackside::cli {
+namespace {
+
+constexpr const char* kFooter =
+    "Start with `rackside init`, then `rackside rack add` and `rackside animal add`.\n"
+    "Where the work can hurt an animal or a person, local rules and a veterinarian decide.\n"
+    "Environment: RACKSIDE_BOOK names the book; NO_COLOR switches colours off.\n"
+    "Exit status: 0 done; 1 nothing could be read from a picture; 2 usage; 3 mistyped code; 4 unknown; 5 ambiguous;\n"
+    "6 bad input; 10-17 the book or the disk; 20-29 another device or the hub; 70 a fault of the program.";
+
+int report(const Session& session, const core::Error& error) {
+  const core::FaultInfo& info = core::fault_info(error.fault());
+  if (session.json) {
+    const nlohmann::json object = {{"error", info.name}, {"message", error.what()}, {"exit", info.exit_status}};
+    std::puts(object.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace).c_str());
+  } else {
+    session.terminal.problem(error.what());
+  }
+  return info.exit_status;
+}
+
+int usage_problem(const CLI::App& app, const CLI::ParseError& error) {
+  if (error.get_exit_code() == 0) return app.exit(error);
+  app.exit(error);
+  return core::fault_info(core::Fault::usage).exit_status;
+}
+
+void add_all_verbs(CLI::App& app, Session& session) {
+  add_register_verbs(app, session);
+  add_label_verbs(app, session);
+  add_scan_verb(app, session);
+  add_entry_verbs(app, session);
+  add_reading_verbs(app, session);
+  add_sync_verbs(app, session);
+  add_question_verbs(app, session);
+  add_check_verb(app, session);
+  add_demo_verbs(app, session);
+}
+
+}  // namespace
+
+int run(int argc, const char* const* argv) {
+  std::setlocale(LC_CTYPE, "C.UTF-8");  // for character widths; nothing else reads the locale
+  std::signal(SIGPIPE, SIG_IGN);
+  Session session;
+  CLI::App app{"Rackside keeps the book of a snake room: labels, entries at the tub, and what follows from them.", "rackside"};
+  app.footer(kFooter);
+  app.require_subcommand(1);
+  app.fallthrough();
+  app.set_version_flag("--version", "rackside 0.1.0");
+  app.add_option("--book", session.book_path, "The book (default: RACKSIDE_BOOK, else rackside/rackside.book in the XDG data folder)");
+  app.add_flag("--json", session.json, "Answer as JSON, for programs");
+  add_all_verbs(app, session);
+  try {
+    app.parse(argc, argv);
+    return 0;
+  } catch (const CLI::ParseError& error) {
+    return usage_problem(app, error);
+  } catch (const core::Error& error) {
+    return report(session, error);
+  } catch (const std::exception& error) {
+    return report(session, core::Error(core::Fault::internal, std::string("A fault of the program: ") + error.what() + ". The book is as it was before; please report it."));
+  }
+}
 
 }  // namespace rackside::cli

@@ -1,0 +1,22 @@
+#pragma once
+
+namespace CLI {
+class App;
+}
+
+namespace rackside::cli {
+
+class Session;
+
+// Each adds its verbs to the program. To add a verb: a file verbs_NAME.cpp, a line here, a line in app.cpp.
+void add_register_verbs(CLI::App& app, Session& session);  ///< init, rack, animal, helper, put, swap, says
+void add_entry_verbs(CLI::App& app, Session& session);     ///< log, void, restore, rest-ate
+void add_scan_verb(CLI::App& app, Session& session);       ///< scan
+void add_reading_verbs(CLI::App& app, Session& session);   ///< show, history, list, today
+void add_question_verbs(CLI::App& app, Session& session);  ///< questions, settle
+void add_check_verb(CLI::App& app, Session& session);      ///< check
+void add_label_verbs(CLI::App& app, Session& session);     ///< label, read
+void add_sync_verbs(CLI::App& app, Session& session);      ///< serve, join, sync, invite, devices
+void add_demo_verbs(CLI::App& app, Session& session);      ///< demo: the made-up racks of cli/quickstart
+
+}  // namespace rackside::cli
