@@ -64,6 +64,7 @@ class Layout {
     out_.picture.height = size_.height_mm;
     place_symbol();
     fill_column();
+    if (form_.caption > 0) add_code({symbol_.x, symbol_.bottom(), symbol_.width, form_.caption * 1.05}, Align::center);
     return std::move(out_);
   }
 
@@ -84,14 +85,19 @@ class Layout {
     placed.x = to_dots(form_.edge + quiet);
     placed.y = to_dots((size_.height_mm - block) / 2 + quiet);
     symbol_ = placed.box_with_quiet();
-    if (form_.caption > 0) add_caption(placed);
     out_.picture.shapes.emplace_back(std::move(placed));
   }
 
-  void add_caption(const PlacedSymbol& placed) {
-    const Box box{symbol_.x, symbol_.bottom(), symbol_.width, form_.caption * 1.05};
-    add(fit_line(ruler_, label_.code, box, {Weight::regular, Align::center, kBlack}));
-    (void)placed;
+  void add_code_row() {
+    rows_.push_back({2.1, 0.9, 2.1, kLeastPart, [this](const Box& box) { add_code(box, Align::start); }});
+  }
+
+  /// The code is the smallest print of all.
+  void add_code(Box box, Align align) {
+    const double height = std::min(box.height, kCodePart * smallest_);
+    box.y += (box.height - height) / 2;
+    box.height = height;
+    add(fit_line(ruler_, label_.code, box, {Weight::regular, align, kBlack}));
   }
 
   void fill_column() {
@@ -112,7 +118,7 @@ class Layout {
     add_genes();
     add_possible_genes();
     add_foot();
-    if (form_.caption == 0) add_text(label_.code, 2.1, 0.9, Weight::regular, 2.1);
+    if (form_.caption == 0) add_code_row();
     if (label_.marker == MarkerBox::blank && !dropped("the marker's box")) add_marker_box();
   }
 
@@ -219,9 +225,13 @@ class Layout {
                      }});
   }
 
-  void add(TextLine line) { out_.picture.shapes.emplace_back(std::move(line)); }
+  void add(TextLine line) {
+    smallest_ = std::min(smallest_, line.size);
+    out_.picture.shapes.emplace_back(std::move(line));
+  }
 
   static constexpr double kSexGap = 0.45;
+  static constexpr double kCodePart = 0.92;
   static constexpr double kLeastPart = 0.6;
   static constexpr double kTitleLeastPart = 0.35;    // a name is made smaller for long before it is cut
   static constexpr double kWarningLeastPart = 0.45;  // and a warning still longer
@@ -232,6 +242,7 @@ class Layout {
   const TextRuler& ruler_;
   Form form_;
   LaidOutLabel out_;
+  double smallest_ = 1e9;  ///< em of the print so far
   Box symbol_;
   Box column_;
   std::vector<Row> rows_;

@@ -73,9 +73,12 @@ struct Painter {
   void operator()(const TextLine& shape) const {
     const SetLine set = set_line(cairo, shape);
     set_color(cairo, shape.color);
-    const double ascent = static_cast<double>(pango_layout_get_baseline(set.layout.get())) / PANGO_SCALE;
-    cairo_move_to(cairo, set.x, set.baseline - ascent);
+    cairo_save(cairo);
+    cairo_translate(cairo, set.x, set.top);
+    cairo_scale(cairo, set.scale, set.scale);
+    cairo_move_to(cairo, 0, 0);
     pango_cairo_show_layout(cairo, set.layout.get());
+    cairo_restore(cairo);
   }
 
   void operator()(const PlacedSymbol& shape) const {

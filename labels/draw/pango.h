@@ -25,15 +25,18 @@ using LayoutPointer = std::unique_ptr<PangoLayout, FreeObject>;
 using SurfacePointer = std::unique_ptr<cairo_surface_t, FreeSurface>;
 using CairoPointer = std::unique_ptr<cairo_t, FreeCairo>;
 
-/// A layout of one line at an em of `size_points`, on a cairo whose unit is a point. Text that is not UTF-8 is mended,
-/// line breaks and controls become spaces.
-LayoutPointer make_layout(cairo_t* cairo, std::string_view text, Weight weight, double size_points);
+/// Points of the em at which all text is laid out, then scaled: a font of another size costs a search among all fonts.
+inline constexpr double kLayoutSize = 100;
 
-/// The layout of a line, with its width, alignment and ellipsis; and where its left end and baseline go, in points.
+/// A layout of one line. Text that is not UTF-8 is mended, line breaks and controls become spaces.
+LayoutPointer make_layout(cairo_t* cairo, std::string_view text, Weight weight);
+
+/// The layout of a line, with its width, alignment and ellipsis; where its top left goes, in points; and its scale.
 struct SetLine {
   LayoutPointer layout;
   double x;
-  double baseline;
+  double top;
+  double scale;
 };
 SetLine set_line(cairo_t* cairo, const TextLine& line);
 

@@ -1,7 +1,9 @@
 #include "labels/draw/text.h"
 
 #include <algorithm>
+#include <map>
 #include <string>
+#include <utility>
 
 #include "labels/draw/pango.h"
 
@@ -10,7 +12,7 @@ namespace {
 
 // One family with every script, then what a bare system has. All are free fonts of the distribution.
 constexpr const char* kFamilies = "Noto Sans, DejaVu Sans, Droid Sans Fallback, sans-serif";
-constexpr double kMeasuredAt = 100;  ///< points; large, so that rounding does not matter
+constexpr std::size_t kMostKept = 20'000;
 
 std::string one_clean_line(std::string_view text) {
   char* valid = g_utf8_make_valid(text.data(), static_cast<gssize>(text.size()));
@@ -37,10 +39,10 @@ void set_unhinted(PangoLayout* layout) {
   pango_cairo_context_set_resolution(context_of(layout), 72);
 }
 
-void set_font(PangoLayout* layout, Weight weight, double size_points) {
+void set_font(PangoLayout* layout, Weight weight) {
   PangoFontDescription* font = pango_font_description_from_string(kFamilies);
   pango_font_description_set_weight(font, weight == Weight::bold ? PANGO_WEIGHT_BOLD : PANGO_WEIGHT_NORMAL);
-  pango_font_description_set_absolute_size(font, size_points * PANGO_SCALE);
+  pango_font_description_set_absolute_size(font, kLayoutSize * PANGO_SCALE);
   pango_layout_set_font_description(layout, font);
   pango_font_description_free(font);
 }
@@ -54,37 +56,59 @@ double units(int pango) {
   return static_cast<double>(pango) / PANGO_SCALE;
 }
 
+void set_text(PangoLayout* layout, std::string_view text) {
+  const std::string line = one_clean_line(text);
+  pango_layout_set_text(layout, line.data(), static_cast<int>(line.size()));
+}
+
+/// Of a layout at kLayoutSize, for an em of 1.
+TextExtent extent_of(PangoLayout* layout) {
+  PangoRectangle ink;
+  PangoRectangle logical;
+  pango_layout_get_extents(layout, &ink, &logical);
+  if (ink.width == 0 || ink.height == 0) return {units(logical.width) / kLayoutSize, 0, 0, 0, 0};
+  const double baseline = units(pango_layout_get_baseline(layout));
+  const double top = units(ink.y);
+  const double left = units(ink.x - logical.x);
+  return {units(logical.width) / kLayoutSize, left / kLayoutSize, (left + units(ink.width)) / kLayoutSize,
+          (baseline - top) / kLayoutSize, std::max(0.0, top + units(ink.height) - baseline) / kLayoutSize};
+}
+
 }  // namespace
 
-LayoutPointer make_layout(cairo_t* cairo, std::string_view text, Weight weight, double size_points) {
+LayoutPointer make_layout(cairo_t* cairo, std::string_view text, Weight weight) {
   LayoutPointer layout(pango_cairo_create_layout(cairo));
   set_unhinted(layout.get());
-  set_font(layout.get(), weight, size_points);
-  const std::string line = one_clean_line(text);
-  pango_layout_set_text(layout.get(), line.data(), static_cast<int>(line.size()));
+  set_font(layout.get(), weight);
+  set_text(layout.get(), text);
   pango_layout_set_single_paragraph_mode(layout.get(), TRUE);
   return layout;
 }
 
 SetLine set_line(cairo_t* cairo, const TextLine& line) {
-  SetLine set{make_layout(cairo, line.text, line.weight, line.size * kPointsPerMm), 0, 0};
-  pango_layout_set_width(set.layout.get(), static_cast<int>(line.box.width * kPointsPerMm * PANGO_SCALE) + 1);
+  SetLine set{make_layout(cairo, line.text, line.weight), 0, 0, line.size * kPointsPerMm / kLayoutSize};
+  const double width = line.box.width * kPointsPerMm / set.scale;
+  pango_layout_set_width(set.layout.get(), static_cast<int>(width * PANGO_SCALE) + 1);
   pango_layout_set_ellipsize(set.layout.get(), PANGO_ELLIPSIZE_END);
   pango_layout_set_alignment(set.layout.get(), alignment(line.align));
   // A first glyph that hangs out to the left (or a last one to the right) is pulled back into the box.
   PangoRectangle ink;
   pango_layout_get_extents(set.layout.get(), &ink, nullptr);
-  const double width = line.box.width * kPointsPerMm;
   const double out_left = std::max(0.0, -units(ink.x));
   const double out_right = std::max(0.0, units(ink.x + ink.width) - width);
-  set.x = line.box.x * kPointsPerMm + out_left - out_right;
-  set.baseline = line.baseline * kPointsPerMm;
+  const double ascent = units(pango_layout_get_baseline(set.layout.get()));
+  set.x = line.box.x * kPointsPerMm + (out_left - out_right) * set.scale;
+  set.top = line.baseline * kPointsPerMm - ascent * set.scale;
   return set;
 }
 
 struct PangoRuler::Surface {
   SurfacePointer surface{cairo_recording_surface_create(CAIRO_CONTENT_ALPHA, nullptr)};
   CairoPointer cairo{cairo_create(surface.get())};
+  LayoutPointer regular = make_layout(cairo.get(), "", Weight::regular);
+  LayoutPointer bold = make_layout(cairo.get(), "", Weight::bold);
+  // A layout asks for the same texts many times, a sheet for the same words on every label.
+  std::map<std::pair<std::string, Weight>, TextExtent, std::less<>> measured;
 };
 
 PangoRuler::PangoRuler() : surface_(new Surface) {}
@@ -93,25 +117,22 @@ PangoRuler::~PangoRuler() {
 }
 
 TextExtent PangoRuler::measure(std::string_view text, Weight weight) const {
-  const LayoutPointer layout = make_layout(surface_->cairo.get(), text, weight, kMeasuredAt);
-  PangoRectangle ink;
-  PangoRectangle logical;
-  pango_layout_get_extents(layout.get(), &ink, &logical);
-  if (ink.width == 0 || ink.height == 0) return {units(logical.width) / kMeasuredAt, 0, 0, 0, 0};
-  const double baseline = units(pango_layout_get_baseline(layout.get()));
-  const double top = units(ink.y);
-  const double left = units(ink.x - logical.x);
-  return {units(logical.width) / kMeasuredAt, left / kMeasuredAt, (left + units(ink.width)) / kMeasuredAt,
-          (baseline - top) / kMeasuredAt, std::max(0.0, top + units(ink.height) - baseline) / kMeasuredAt};
+  const std::pair<std::string, Weight> key(text, weight);
+  const auto known = surface_->measured.find(key);
+  if (known != surface_->measured.end()) return known->second;
+  if (surface_->measured.size() > kMostKept) surface_->measured.clear();
+  PangoLayout* layout = (weight == Weight::bold ? surface_->bold : surface_->regular).get();
+  set_text(layout, text);
+  return surface_->measured.emplace(key, extent_of(layout)).first->second;
 }
 
 Box PangoRuler::ink_box(const TextLine& line) const {
   const SetLine set = set_line(surface_->cairo.get(), line);
   PangoRectangle ink;
   pango_layout_get_extents(set.layout.get(), &ink, nullptr);
-  const double top = set.baseline - units(pango_layout_get_baseline(set.layout.get()));
-  return {(set.x + units(ink.x)) / kPointsPerMm, (top + units(ink.y)) / kPointsPerMm, units(ink.width) / kPointsPerMm,
-          units(ink.height) / kPointsPerMm};
+  const double mm = set.scale / kPointsPerMm;
+  return {set.x / kPointsPerMm + units(ink.x) * mm, set.top / kPointsPerMm + units(ink.y) * mm, units(ink.width) * mm,
+          units(ink.height) * mm};
 }
 
 }  // namespace rackside::labels
