@@ -9,17 +9,15 @@ namespace {
 
 constexpr std::string_view kEnd = "\r\n";
 
-/// Thrown and caught in this file only: the first fault of a head ends its reading.
-struct Refused {
-  Refusal refusal;
-};
+/// Empty when all is well. Every reader below answers one, and the first that is not empty ends the reading.
+using Verdict = std::optional<Refusal>;
 
-[[noreturn]] void refuse(int status, std::string_view code, std::string message) {
-  throw Refused{{status, code, std::move(message)}};
+Verdict refuse(int status, std::string_view code, std::string message) {
+  return Refusal{status, code, std::move(message)};
 }
 
-[[noreturn]] void refuse_malformed(const std::string& what) {
-  refuse(400, "bad-request", "This request cannot be read: " + what + ".");
+Verdict refuse_malformed(const std::string& what) {
+  return refuse(400, "bad-request", "This request cannot be read: " + what + ".");
 }
 
 bool is_token_character(char c) {
@@ -54,144 +52,157 @@ bool has_control(std::string_view text) {
   });
 }
 
-std::string_view take_line(std::string_view& rest, const Limits& limits) {
+Verdict take_line(std::string_view& rest, const Limits& limits, std::string_view& line) {
   const std::size_t end = rest.find(kEnd);
-  if (end == rest.npos) refuse_malformed("it is cut short");
-  if (end > limits.line) refuse(431, "too-large", "A header line is too long.");
-  const std::string_view line = rest.substr(0, end);
-  if (has_control(line)) refuse_malformed("a header holds a control character");
+  if (end == rest.npos) return refuse_malformed("it is cut short");
+  if (end > limits.line) return refuse(431, "too-large", "A header line is too long.");
+  line = rest.substr(0, end);
   rest.remove_prefix(end + kEnd.size());
-  return line;
+  if (has_control(line)) return refuse_malformed("a header holds a control character");
+  return std::nullopt;
 }
 
-void check_segments(std::string_view path) {
+Verdict check_segments(std::string_view path) {
   if (has_control(path) || path.find('\t') != path.npos || path.find('\\') != path.npos)
-    refuse_malformed("the address holds a character that has no place in it");
+    return refuse_malformed("the address holds a character that has no place in it");
   while (!path.empty()) {
     path.remove_prefix(1);  // the slash
     const std::size_t end = std::min(path.find('/'), path.size());
     const std::string_view segment = path.substr(0, end);
-    if (segment == "." || segment == "..") refuse_malformed("the address holds dot segments");
+    if (segment == "." || segment == "..") return refuse_malformed("the address holds dot segments");
     path.remove_prefix(end);
   }
+  return std::nullopt;
 }
 
-void read_target(std::string_view target, const Limits& limits, Head& head) {
-  if (target.size() > limits.target) refuse(414, "too-large", "The address is too long.");
-  if (target.empty() || target.front() != '/') refuse_malformed("the address does not start with a slash");
+bool is_target_character(char c) {
+  return c > ' ' && c != '#' && c != 0x7f;
+}  // a char over 127 is negative here
+
+Verdict read_target(std::string_view target, const Limits& limits, Head& head) {
+  if (target.size() > limits.target) return refuse(414, "too-large", "The address is too long.");
+  if (!std::all_of(target.begin(), target.end(), is_target_character))
+    return refuse_malformed("the address holds a character that has no place in it");
+  if (target.empty() || target.front() != '/') return refuse_malformed("the address does not start with a slash");
   const std::size_t mark = std::min(target.find('?'), target.size());
   head.query = target.substr(std::min(mark + 1, target.size()));
   const std::optional<std::string> path = decode_percent(target.substr(0, mark));
-  if (!path) refuse_malformed("the address holds a broken % escape");
-  check_segments(*path);
+  if (!path) return refuse_malformed("the address holds a broken % escape");
   head.path = *path;
+  return check_segments(head.path);
 }
 
-void read_request_line(std::string_view line, const Limits& limits, Head& head) {
+Verdict read_request_line(std::string_view line, const Limits& limits, Head& head) {
   const std::size_t first = line.find(' ');
   const std::size_t last = line.rfind(' ');
-  if (first == line.npos || first == last) refuse_malformed("the first line is not METHOD ADDRESS HTTP/1.1");
+  if (first == line.npos || first == last) return refuse_malformed("the first line is not METHOD ADDRESS HTTP/1.1");
   head.method = line.substr(0, first);
-  if (!is_token(head.method)) refuse_malformed("the method is no word");
-  if (line.substr(last + 1) != "HTTP/1.1") refuse(505, "bad-request", "Only version 1.1 of HTTP is spoken here.");
-  const std::string_view target = line.substr(first + 1, last - first - 1);
-  if (std::any_of(target.begin(), target.end(), [](char c) { return c <= ' ' || c == '#' || c == 0x7f; }))
-    refuse_malformed("the address holds a character that has no place in it");
-  read_target(target, limits, head);
+  if (!is_token(head.method)) return refuse_malformed("the method is no word");
+  if (line.substr(last + 1) != "HTTP/1.1")
+    return refuse(505, "bad-request", "Only version 1.1 of HTTP is spoken here.");
+  return read_target(line.substr(first + 1, last - first - 1), limits, head);
 }
 
-Field read_field(std::string_view line) {
+Verdict read_field(std::string_view line, Head& head) {
   const std::size_t colon = line.find(':');
-  if (colon == line.npos || !is_token(line.substr(0, colon))) refuse_malformed("a header has no proper name");
-  return {lower(line.substr(0, colon)), std::string(trim(line.substr(colon + 1)))};
+  if (colon == line.npos || !is_token(line.substr(0, colon))) return refuse_malformed("a header has no proper name");
+  head.fields.push_back({lower(line.substr(0, colon)), std::string(trim(line.substr(colon + 1)))});
+  return std::nullopt;
 }
 
-void read_fields(std::string_view rest, const Limits& limits, Head& head) {
+Verdict read_fields(std::string_view rest, const Limits& limits, Head& head) {
   for (;;) {
-    const std::string_view line = take_line(rest, limits);
+    std::string_view line;
+    if (auto no = take_line(rest, limits, line)) return no;
     if (line.empty()) break;
-    if (head.fields.size() == limits.headers) refuse(431, "too-large", "There are too many headers.");
-    head.fields.push_back(read_field(line));
+    if (head.fields.size() == limits.headers) return refuse(431, "too-large", "There are too many headers.");
+    if (auto no = read_field(line, head)) return no;
   }
-  if (!rest.empty()) refuse_malformed("something follows the head");
+  if (!rest.empty()) return refuse_malformed("something follows the head");
+  return std::nullopt;
 }
 
-void check_single(const Head& head) {
+Verdict check_single(const Head& head) {
   constexpr std::array<std::string_view, 9> kOnce = {"host",          "content-length",   "content-type",
                                                      "authorization", "origin",           "expect",
                                                      "range",         "content-encoding", "sec-fetch-site"};
   for (const std::string_view name : kOnce) {
     const auto same = [&](const Field& field) { return field.name == name; };
     if (std::count_if(head.fields.begin(), head.fields.end(), same) > 1)
-      refuse_malformed("it has several headers " + std::string(name));
+      return refuse_malformed("it has several headers " + std::string(name));
   }
+  if (!head.field("host")) return refuse_malformed("it has no Host");
+  return std::nullopt;
+}
+
+Verdict read_length(std::string_view text, std::size_t& out) {
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), out);
+  const bool digits = !text.empty() && text.front() >= '0' && text.front() <= '9' && end == text.data() + text.size();
+  if (error == std::errc::result_out_of_range) return refuse(413, "too-large", "The body is too large.");
+  if (error != std::errc{} || !digits) return refuse_malformed("its Content-Length is not a number");
+  return std::nullopt;
 }
 
 bool may_have_body(std::string_view method) {
   return method == "POST" || method == "PUT";
 }
 
-std::size_t read_length(std::string_view text) {
-  std::size_t out = 0;
-  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), out);
-  const bool digits = !text.empty() && text.front() >= '0' && text.front() <= '9' && end == text.data() + text.size();
-  if (error == std::errc::result_out_of_range) refuse(413, "too-large", "The body is too large.");
-  if (error != std::errc{} || !digits) refuse_malformed("its Content-Length is not a number");
-  return out;
-}
-
-void read_framing(Head& head) {
+Verdict read_framing(Head& head) {
   if (head.field("transfer-encoding"))
-    refuse(411, "length-required", "Bodies are only taken with a Content-Length. Send one.");
+    return refuse(411, "length-required", "Bodies are only taken with a Content-Length. Send one.");
   const auto length = head.field("content-length");
-  if (length) head.content_length = read_length(*length);
+  if (length)
+    if (auto no = read_length(*length, head.content_length)) return no;
   if (may_have_body(head.method)) {
-    if (!length) refuse(411, "length-required", "This request needs a Content-Length. Send one.");
+    if (!length) return refuse(411, "length-required", "This request needs a Content-Length. Send one.");
     head.framing = Framing::sized;
   } else if (head.content_length > 0) {
-    refuse_malformed("a " + head.method + " request has no body");
+    return refuse_malformed("a " + head.method + " request has no body");
   }
   const auto encoding = head.field("content-encoding");
   if (encoding && lower(*encoding) != "identity")
-    refuse(415, "bad-request", "Compressed bodies are not taken. Send it as it is.");
+    return refuse(415, "bad-request", "Compressed bodies are not taken. Send it as it is.");
+  return std::nullopt;
 }
 
-void read_range(const Head& head) {
+Verdict read_range(const Head& head) {
   const auto range = head.field("range");
   if (range && range->find(',') != range->npos)
-    refuse(416, "bad-request", "Only one range can be asked for at a time.");
+    return refuse(416, "bad-request", "Only one range can be asked for at a time.");
+  return std::nullopt;
 }
 
-void read_connection(Head& head) {
+Verdict read_connection(Head& head) {
   const auto connection = head.field("connection");
   if (connection && lower(*connection).find("close") != std::string::npos) head.persistence = Persistence::close;
   const auto expect = head.field("expect");
-  if (!expect) return;
-  if (lower(*expect) != "100-continue") refuse(417, "bad-request", "Only 100-continue can be expected here.");
+  if (!expect) return std::nullopt;
+  if (lower(*expect) != "100-continue") return refuse(417, "bad-request", "Only 100-continue can be expected here.");
   head.expectation = Expectation::continue_100;
+  return std::nullopt;
 }
 
-void read_token(Head& head) {
+Verdict read_token(Head& head) {
   constexpr std::string_view kScheme = "bearer ";
   const auto value = head.field("authorization");
-  if (!value) return;
+  if (!value) return std::nullopt;
   if (lower(value->substr(0, kScheme.size())) != kScheme)
-    refuse(401, "not-allowed", "The Authorization header must be: Bearer TOKEN.");
+    return refuse(401, "not-allowed", "The Authorization header must be: Bearer TOKEN.");
   head.token = trim(value->substr(kScheme.size()));
+  return std::nullopt;
 }
 
-Head read_head(std::string_view text, const Limits& limits) {
-  if (text.size() > limits.head) refuse(431, "too-large", "The headers are too large.");
-  Head head;
-  read_request_line(take_line(text, limits), limits, head);
-  read_fields(text, limits, head);
-  check_single(head);
-  if (!head.field("host")) refuse_malformed("it has no Host");
-  read_framing(head);
-  read_range(head);
-  read_connection(head);
-  read_token(head);
-  return head;
+Verdict read_head(std::string_view text, const Limits& limits, Head& head) {
+  if (text.size() > limits.head) return refuse(431, "too-large", "The headers are too large.");
+  std::string_view line;
+  if (auto no = take_line(text, limits, line)) return no;
+  if (auto no = read_request_line(line, limits, head)) return no;
+  if (auto no = read_fields(text, limits, head)) return no;
+  if (auto no = check_single(head)) return no;
+  if (auto no = read_framing(head)) return no;
+  if (auto no = read_range(head)) return no;
+  if (auto no = read_connection(head)) return no;
+  return read_token(head);
 }
 
 }  // namespace
@@ -203,11 +214,9 @@ std::optional<std::string_view> Head::field(std::string_view name) const {
 }
 
 std::variant<Head, Refusal> parse_head(std::string_view text, const Limits& limits) {
-  try {
-    return read_head(text, limits);
-  } catch (Refused& refused) {
-    return std::move(refused.refusal);
-  }
+  Head head;
+  if (auto no = read_head(text, limits, head)) return std::move(*no);
+  return head;
 }
 
 }  // namespace rackside::sync::http
