@@ -53,12 +53,14 @@ int run(int argc, const char* const* argv) {
   std::setlocale(LC_CTYPE, "C.UTF-8");  // for character widths; nothing else reads the locale
   std::signal(SIGPIPE, SIG_IGN);
   Session session;
-  CLI::App app{"Rackside keeps the book of a snake room: labels, entries at the tub, and what follows from them.", "rackside"};
+  CLI::App app{"Rackside keeps the book of a snake room: labels, entries at the tub, and what follows from them.",
+               "rackside"};
   app.footer(kFooter);
   app.require_subcommand(1);
   app.fallthrough();
   app.set_version_flag("--version", "rackside 0.1.0");
-  app.add_option("--book", session.book_path, "The book (default: RACKSIDE_BOOK, else rackside/rackside.book in the XDG data folder)");
+  app.add_option("--book", session.book_path,
+                 "The book (default: RACKSIDE_BOOK, else rackside/rackside.book in the XDG data folder)");
   app.add_flag("--json", session.json, "Answer as JSON, for programs");
   add_all_verbs(app, session);
   try {
@@ -69,7 +71,8 @@ int run(int argc, const char* const* argv) {
   } catch (const core::Error& error) {
     return report(session, error);
   } catch (const std::exception& error) {
-    return report(session, core::Error(core::Fault::internal, std::string("A fault of the program: ") + error.what() + ". The book is as it was before; please report it."));
+    return report(session, core::Error(core::Fault::internal, std::string("A fault of the program: ") + error.what() +
+                                                                  ". The book is as it was before; please report it."));
   }
 }
 

@@ -29,7 +29,8 @@ std::string default_path() {
   return base + "/rackside/rackside.book";
 }
 
-/// The kernel draws a random id at every boot: the run of this computer's monotonic clock, shared by all programs on it.
+/// The kernel draws a random id at every boot: the run of this computer's monotonic clock, shared by all programs on
+/// it.
 std::uint64_t boot_run() {
   static const std::uint64_t run = [] {
     std::ifstream file("/proc/sys/kernel/random/boot_id");
@@ -73,7 +74,8 @@ std::size_t distance(std::string_view a, std::string_view b) {
     std::size_t diagonal = row[0];
     row[0] = i;
     for (std::size_t j = 1; j <= b.size(); ++j) {
-      const bool same = std::toupper(static_cast<unsigned char>(a[i - 1])) == std::toupper(static_cast<unsigned char>(b[j - 1]));
+      const bool same =
+          std::toupper(static_cast<unsigned char>(a[i - 1])) == std::toupper(static_cast<unsigned char>(b[j - 1]));
       const std::size_t best = std::min({row[j] + 1, row[j - 1] + 1, diagonal + (same ? 0 : 1)});
       diagonal = row[j];
       row[j] = best;
@@ -86,7 +88,8 @@ std::vector<std::string> similar(Reader& reader, const std::string& text, const 
   std::vector<std::string> out;
   for (const std::string& kind : kinds.empty() ? std::vector<std::string>{"animal", "place", "rack"} : kinds) {
     for (const Named& named : reader.all(kind)) {
-      if (distance(named.label, text) <= std::max<std::size_t>(1, text.size() / 4) && out.size() < 4) out.push_back(named.label);
+      if (distance(named.label, text) <= std::max<std::size_t>(1, text.size() / 4) && out.size() < 4)
+        out.push_back(named.label);
     }
   }
   return out;
@@ -128,7 +131,8 @@ Named Session::find(const std::string& text, const std::vector<std::string>& kin
     if (thing) {
       const Named named = reader.named(*thing);
       if (is_kind(named, kinds)) return named;
-      throw Error(Fault::unknown_code, described(named) + " is no " + joined(kinds, " or ") + ". Scan or type another one.");
+      throw Error(Fault::unknown_code,
+                  described(named) + " is no " + joined(kinds, " or ") + ". Scan or type another one.");
     }
   }
   std::vector<Named> matches = reader.with_short_id(text);
@@ -137,16 +141,21 @@ Named Session::find(const std::string& text, const std::vector<std::string>& kin
   if (matches.size() > 1) {
     std::vector<std::string> all;
     for (const Named& named : matches) all.push_back(described(named));
-    throw Error(Fault::ambiguous, "“" + text + "” is the short ID of several: " + joined(all, ", ") + ". Scan the label, or type its ten characters.");
+    throw Error(Fault::ambiguous, "“" + text + "” is the short ID of several: " + joined(all, ", ") +
+                                      ". Scan the label, or type its ten characters.");
   }
   if (reading.code) {
-    throw Error(Fault::unknown_code, "The code " + reading.code->spaced() + " is well-formed, but this book does not know it. Sync first, if another device made it.");
+    throw Error(Fault::unknown_code,
+                "The code " + reading.code->spaced() +
+                    " is well-formed, but this book does not know it. Sync first, if another device made it.");
   }
   const std::vector<std::string> near = similar(reader, text, kinds);
-  if (reading.problem != CodeReading::Problem::not_a_code && near.empty()) throw Error(Fault::bad_code, bad_code_message(reader, reading));
+  if (reading.problem != CodeReading::Problem::not_a_code && near.empty())
+    throw Error(Fault::bad_code, bad_code_message(reader, reading));
   const std::string what = kinds.empty() ? "thing" : joined(kinds, " or ");
   throw Error(Fault::unknown_code, "This book knows no " + what + " “" + text + "”." +
-                                       (near.empty() ? " `rackside list` shows what there is." : " Did you mean " + joined(near, " or ") + "?"));
+                                       (near.empty() ? " `rackside list` shows what there is."
+                                                     : " Did you mean " + joined(near, " or ") + "?"));
 }
 
 Code Session::new_code(CodeKind kind) {
@@ -161,7 +170,8 @@ Code Session::new_code(CodeKind kind) {
 
 SaidTime Session::parse_at(const std::string& text) {
   static const std::regex ago(R"(^\s*(\d{1,4})\s*(m|min|minutes?|h|hours?)\s*(ago)?\s*$)", std::regex::icase);
-  static const std::regex day_and_clock(R"(^\s*(today|yesterday|\d{4}-\d{2}-\d{2})?[ T]*(\d{1,2}:\d{2})?\s*$)", std::regex::icase);
+  static const std::regex day_and_clock(R"(^\s*(today|yesterday|\d{4}-\d{2}-\d{2})?[ T]*(\d{1,2}:\d{2})?\s*$)",
+                                        std::regex::icase);
   std::smatch match;
   SaidTime said;
   if (std::regex_match(text, match, ago)) {
@@ -185,10 +195,14 @@ SaidTime Session::parse_at(const std::string& text) {
     }
     if (good) return said;
   }
-  throw Error(Fault::usage, "“" + text + "” is no time that --at understands. Write 19:30, “yesterday 19:30”, 2026-11-24, “2026-11-24 19:30”, “2h ago” or “20 min ago”.");
+  throw Error(Fault::usage, "“" + text +
+                                "” is no time that --at understands. Write 19:30, “yesterday 19:30”, 2026-11-24, "
+                                "“2026-11-24 19:30”, “2h ago” or “20 min ago”.");
 }
 
-std::string Session::clock_of(Instant at) { return clock_text(Reader(book()).settings().zone.minute_of_day(at)); }
+std::string Session::clock_of(Instant at) {
+  return clock_text(Reader(book()).settings().zone.minute_of_day(at));
+}
 
 std::string Session::when(Instant at) {
   const Zone zone = Reader(book()).settings().zone;

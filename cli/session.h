@@ -47,7 +47,9 @@ class Session {
   core::Code new_code(core::CodeKind kind);
 
   /// Records events and returns their references: the one way by which verbs write.
-  std::vector<core::EventRef> record(std::vector<core::Draft> drafts) { return book().record(std::move(drafts), clock()); }
+  std::vector<core::EventRef> record(std::vector<core::Draft> drafts) {
+    return book().record(std::move(drafts), clock());
+  }
 
   /// Parses `--at`: "19:30", "yesterday 19:30", "2026-11-24 19:30", "2026-11-24", "2h ago", "20 min ago".
   /// Error(usage) says the forms. Days are those of the collection's zone.

@@ -86,8 +86,12 @@ void Terminal::heading(std::string_view text) const {
   line(faint(rule));
 }
 
-void Terminal::good(std::string_view text) const { line(styled(Style::good, "✓") + " " + std::string(text)); }
-void Terminal::warn(std::string_view text) const { line(styled(Style::warn, "!") + " " + std::string(text)); }
+void Terminal::good(std::string_view text) const {
+  line(styled(Style::good, "✓") + " " + std::string(text));
+}
+void Terminal::warn(std::string_view text) const {
+  line(styled(Style::warn, "!") + " " + std::string(text));
+}
 
 void Terminal::problem(std::string_view text) const {
   std::fflush(stdout);
@@ -129,7 +133,8 @@ void Terminal::bell(int times) const {
 void Terminal::progress(std::string_view what, std::size_t done, std::size_t all) const {
   if (::isatty(STDERR_FILENO) != 1) return;
   if (all > 0) {
-    std::fprintf(stderr, "\r\033[K%.*s %zu of %zu (%zu %%)", static_cast<int>(what.size()), what.data(), done, all, done * 100 / all);
+    std::fprintf(stderr, "\r\033[K%.*s %zu of %zu (%zu %%)", static_cast<int>(what.size()), what.data(), done, all,
+                 done * 100 / all);
   } else {
     std::fprintf(stderr, "\r\033[K%.*s %zu", static_cast<int>(what.size()), what.data(), done);
   }

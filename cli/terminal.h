@@ -7,8 +7,8 @@
 
 namespace rackside::cli {
 
-/// Output for people, and for programs where they read. Colours only on a terminal that has them, never with NO_COLOR or
-/// TERM=dumb; signs beside every colour, so that nothing is told by colour alone.
+/// Output for people, and for programs where they read. Colours only on a terminal that has them, never with NO_COLOR
+/// or TERM=dumb; signs beside every colour, so that nothing is told by colour alone.
 class Terminal {
  public:
   Terminal();
@@ -20,11 +20,11 @@ class Terminal {
   std::string faint(std::string_view text) const { return styled(Style::faint, text); }
   std::string name(std::string_view text) const { return styled(Style::name, text); }
 
-  void line(std::string_view text = "") const;      ///< to standard output
-  void heading(std::string_view text) const;        ///< a blank line before it and a rule under it
-  void good(std::string_view text) const;           ///< "✓ …"
-  void warn(std::string_view text) const;           ///< "! …" to standard output
-  void problem(std::string_view text) const;        ///< "rackside: …" to standard error
+  void line(std::string_view text = "") const;  ///< to standard output
+  void heading(std::string_view text) const;    ///< a blank line before it and a rule under it
+  void good(std::string_view text) const;       ///< "✓ …"
+  void warn(std::string_view text) const;       ///< "! …" to standard output
+  void problem(std::string_view text) const;    ///< "rackside: …" to standard error
 
   /// Aligned columns; widths count what a terminal shows (wide and combining characters included).
   void table(const std::vector<std::vector<std::string>>& rows) const;

@@ -16,7 +16,9 @@ constexpr std::uintmax_t kLargeLog = 8U << 20;
 /// A device marks its clock before a sync when its last event no longer tells it.
 constexpr std::int64_t kClockDrift = 10'000;
 
-Value::Object object(std::initializer_list<Value::Member> members) { return Value::Object(members); }
+Value::Object object(std::initializer_list<Value::Member> members) {
+  return Value::Object(members);
+}
 
 std::string number_bytes(std::uint64_t number) {
   std::string out(8, '\0');
@@ -24,11 +26,14 @@ std::string number_bytes(std::uint64_t number) {
   return out;
 }
 
-std::string_view as_text(ByteSpan bytes) { return {reinterpret_cast<const char*>(bytes.data()), bytes.size()}; }
+std::string_view as_text(ByteSpan bytes) {
+  return {reinterpret_cast<const char*>(bytes.data()), bytes.size()};
+}
 
 void refuse_existing(const std::string& path) {
   if (path != ":memory:" && std::filesystem::exists(path)) {
-    throw Error(Fault::book_exists, "There is already a file at " + path + ". Choose another name with --book, or use the book that is there.");
+    throw Error(Fault::book_exists, "There is already a file at " + path +
+                                        ". Choose another name with --book, or use the book that is there.");
   }
 }
 
@@ -36,9 +41,11 @@ void refuse_existing(const std::string& path) {
 void look_at_file(const std::string& path) {
   std::error_code error;
   if (!std::filesystem::exists(path, error)) {
-    throw Error(Fault::no_book, "There is no book at " + path + ". Start one with `rackside init`, or name another with --book.");
+    throw Error(Fault::no_book,
+                "There is no book at " + path + ". Start one with `rackside init`, or name another with --book.");
   }
-  if (!std::filesystem::is_regular_file(path, error)) throw Error(Fault::not_a_book, path + " is not a file, so it is no book.");
+  if (!std::filesystem::is_regular_file(path, error))
+    throw Error(Fault::not_a_book, path + " is not a file, so it is no book.");
 }
 
 }  // namespace
@@ -94,7 +101,9 @@ void Book::checkpoint_if_large() {
   if (!error && size > kLargeLog) database_->checkpoint();
 }
 
-Hash Book::chain_start(const DeviceId& device) const { return sha256({ByteSpan(collection_), ByteSpan(device)}); }
+Hash Book::chain_start(const DeviceId& device) const {
+  return sha256({ByteSpan(collection_), ByteSpan(device)});
+}
 
 // ---- founding, joining, opening
 
@@ -107,7 +116,9 @@ Book Book::create(const std::string& path, const Founding& founding, const Clock
   const DeviceId device = device_id_of(founding.device.public_key());
   book.device_ = device;
   book.write([&] {
-    book.database_->prepare("INSERT INTO meta(key, value) VALUES('collection', ?)").bind(to_hex(book.collection_)).run();
+    book.database_->prepare("INSERT INTO meta(key, value) VALUES('collection', ?)")
+        .bind(to_hex(book.collection_))
+        .run();
     book.set_own_value("secret", to_hex(founding.device.secret()));
     book.set_own_value("device", to_hex(device));
     book.set_own_value("by", founding.keeper_code.str());
@@ -127,9 +138,13 @@ Book Book::create(const std::string& path, const Founding& founding, const Clock
     book.begin_log(founding.device, now, refold);
     const std::int64_t line = book.own_branch();
     Value::Array steps;
-    for (const Zone::Step& step : founding.zone.steps) steps.push_back(object({{"from", step.from}, {"minutes", step.minutes_east}}));
-    book.append_own(line, {.kind = Kind::set, .own = object({{"key", "zone"}, {"value", std::move(steps)}})}, now, refold);
-    Draft keeper{.kind = Kind::helper, .of = {founding.keeper_code.str()}, .own = object({{"set", object({{"role", "keeper"}})}})};
+    for (const Zone::Step& step : founding.zone.steps)
+      steps.push_back(object({{"from", step.from}, {"minutes", step.minutes_east}}));
+    book.append_own(line, {.kind = Kind::set, .own = object({{"key", "zone"}, {"value", std::move(steps)}})}, now,
+                    refold);
+    Draft keeper{.kind = Kind::helper,
+                 .of = {founding.keeper_code.str()},
+                 .own = object({{"set", object({{"role", "keeper"}})}})};
     if (!founding.keeper.empty()) keeper.text = write_compact(object({{"name", mend_text(founding.keeper)}}));
     book.append_own(line, keeper, now, refold);
     book.last_fold_ = refold.run();
@@ -137,8 +152,8 @@ Book Book::create(const std::string& path, const Founding& founding, const Clock
   return book;
 }
 
-Book Book::create_member(const std::string& path, const CollectionId& collection, const KeyPair& device, const std::string& by,
-                         const ClockReading& now) {
+Book Book::create_member(const std::string& path, const CollectionId& collection, const KeyPair& device,
+                         const std::string& by, const ClockReading& now) {
   refuse_existing(path);
   Book book(std::make_unique<Database>(path, Database::Mode::create));
   book.collection_ = collection;
@@ -177,7 +192,9 @@ void Book::load_identity() {
   const auto collection = query.step() ? array_from_hex<16>(query.text(0)) : std::nullopt;
   const auto device = array_from_hex<8>(own_value("device").value_or(""));
   if (!collection || !device) {
-    throw Error(Fault::not_a_book, "The file " + path() + " is an unfinished book: its founding was interrupted. Delete it and start again.");
+    throw Error(
+        Fault::not_a_book,
+        "The file " + path() + " is an unfinished book: its founding was interrupted. Delete it and start again.");
   }
   collection_ = *collection;
   device_ = *device;
@@ -196,7 +213,8 @@ void Book::set_own_value(const std::string& key, const std::string& value) {
 
 KeyPair Book::own_key() {
   const auto secret = array_from_hex<32>(own_value("secret").value_or(""));
-  if (!secret) throw Error(Fault::corrupt, "The book at " + path() + " has lost its device key. Restore it from a backup.");
+  if (!secret)
+    throw Error(Fault::corrupt, "The book at " + path() + " has lost its device key. Restore it from a backup.");
   return KeyPair::from_secret(*secret);
 }
 
@@ -204,15 +222,24 @@ KeyPair Book::own_key() {
 
 std::int64_t Book::own_branch() {
   const auto branches = log_->branches_of(log_->device_row(device_));
-  if (branches.empty()) throw Error(Fault::corrupt, "The book at " + path() + " has no log of its own. Restore it from a backup.");
+  if (branches.empty())
+    throw Error(Fault::corrupt, "The book at " + path() + " has no log of its own. Restore it from a backup.");
   if (const auto mine = own_value("branch")) return std::stoll(*mine);
   return branches.front()->id;
 }
 
 EventRow Book::append_own(std::int64_t branch_id, const Draft& draft, const ClockReading& now, Refold& refold) {
   const Branch& branch = log_->branch(branch_id);
-  Event event{.kind = draft.kind, .kind_name = std::string(word_of(draft.kind)), .of = draft.of, .place = draft.place,
-              .shown = draft.shown, .by = draft.by, .clock = now, .said = draft.said, .re = draft.re, .own = draft.own};
+  Event event{.kind = draft.kind,
+              .kind_name = std::string(word_of(draft.kind)),
+              .of = draft.of,
+              .place = draft.place,
+              .shown = draft.shown,
+              .by = draft.by,
+              .clock = now,
+              .said = draft.said,
+              .re = draft.re,
+              .own = draft.own};
   if (event.by.empty() && info_of(draft.kind).kind_class != KindClass::administration) event.by = by_;
   std::optional<SealedPart> part;
   if (draft.text) {
@@ -273,7 +300,8 @@ void Book::prepare_sync(const ClockReading& now) {
 }
 
 bool Book::is_clock() {
-  auto query = database_->prepare("SELECT standing.clock FROM standing JOIN device ON device.id = standing.device WHERE device.name = ?");
+  auto query = database_->prepare(
+      "SELECT standing.clock FROM standing JOIN device ON device.id = standing.device WHERE device.name = ?");
   return query.bind(device_).step() && query.integer(0) != 0;
 }
 
@@ -290,7 +318,9 @@ bool Book::check_clock(const EventRef& named, std::int64_t offset_ms, const Cloc
     const std::int64_t line = own_branch();
     append_own(line, draft, now, refold);
     sign_head(line);
-    set_own_value(key, write_compact(object({{"day", std::int64_t{today}}, {"offset", offset_ms}, {"run_seq", std::int64_t{named.seq}}})));
+    set_own_value(
+        key, write_compact(
+                 object({{"day", std::int64_t{today}}, {"offset", offset_ms}, {"run_seq", std::int64_t{named.seq}}})));
     last_fold_ = refold.run();
   });
   return true;

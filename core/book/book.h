@@ -45,8 +45,8 @@ struct PeerVector {
 /// A run of one device's events that ends at a signed head: the unit of exchange. At most kSegmentEvents events.
 struct Segment {
   DeviceId device{};
-  std::uint32_t after = 0;  ///< the number before the first event
-  Hash previous{};          ///< its hash; for `after` 0 the start of the chain
+  std::uint32_t after = 0;                        ///< the number before the first event
+  Hash previous{};                                ///< its hash; for `after` 0 the start of the chain
   std::vector<std::string> events;                ///< verbatim bytes
   std::vector<std::optional<SealedPart>> sealed;  ///< as many
   Signature signature{};                          ///< of the last event's head
@@ -55,9 +55,9 @@ constexpr std::size_t kSegmentEvents = 256;
 constexpr std::size_t kSegmentBytes = 256 * 1024;
 
 struct MergeResult {
-  std::size_t stored = 0;            ///< new events
-  std::size_t known = 0;             ///< held already: counted once, stored once
-  std::vector<DeviceId> forked;      ///< devices of which a second branch was found now
+  std::size_t stored = 0;        ///< new events
+  std::size_t known = 0;         ///< held already: counted once, stored once
+  std::vector<DeviceId> forked;  ///< devices of which a second branch was found now
   RefoldStats fold;
 };
 
@@ -71,9 +71,9 @@ struct Digest {
 struct CheckReport {
   Digest digest;
   std::size_t events = 0;
-  std::size_t unread = 0;              ///< stored, but of devices that nobody admitted or that were retired before
+  std::size_t unread = 0;  ///< stored, but of devices that nobody admitted or that were retired before
   std::vector<DeviceId> forked;
-  std::vector<std::string> problems;   ///< empty when the book is sound
+  std::vector<std::string> problems;  ///< empty when the book is sound
 };
 
 /// One keeper's collection in one SQLite file: the log and the state folded from it.
@@ -82,12 +82,12 @@ struct CheckReport {
 class Book {
  public:
   struct Founding {
-    std::string keeper;      ///< the keeper's name, sealed
+    std::string keeper;  ///< the keeper's name, sealed
     Zone zone;
-    KeyPair root;            ///< its secret belongs into a file of its own, then out of this program
+    KeyPair root;  ///< its secret belongs into a file of its own, then out of this program
     KeyPair device;
     std::array<std::uint8_t, 16> salt{};
-    Code keeper_code;        ///< code of the keeper as a helper
+    Code keeper_code;  ///< code of the keeper as a helper
   };
   /// Founds a collection: the root admits this device as keeper and clock. Errors: BookExists, DiskFull, NoBook.
   static Book create(const std::string& path, const Founding& founding, const ClockReading& now);

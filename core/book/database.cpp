@@ -81,8 +81,12 @@ bool Statement::step() {
   return guarded([&] { return statement_.executeStep(); });
 }
 
-std::int64_t Statement::integer(int column) const { return statement_.getColumn(column).getInt64(); }
-bool Statement::null(int column) const { return statement_.isColumnNull(column); }
+std::int64_t Statement::integer(int column) const {
+  return statement_.getColumn(column).getInt64();
+}
+bool Statement::null(int column) const {
+  return statement_.isColumnNull(column);
+}
 
 std::string_view Statement::text(int column) const {
   const SQLite::Column value = statement_.getColumn(column);
@@ -98,7 +102,8 @@ ByteSpan Statement::blob(int column) const {
 
 void Statement::copy_blob(int column, std::span<std::uint8_t> out) const {
   const ByteSpan stored = blob(column);
-  if (stored.size() != out.size()) throw Error(Fault::corrupt, "The book is damaged: a stored value has the wrong length.");
+  if (stored.size() != out.size())
+    throw Error(Fault::corrupt, "The book is damaged: a stored value has the wrong length.");
   std::copy(stored.begin(), stored.end(), out.begin());
 }
 
@@ -129,7 +134,8 @@ Statement Database::prepare(const char* sql) {
     if (!*it->second.in_use) return {*it->second.statement, *it->second.in_use};
   }
   return guarded([&]() -> Statement {
-    auto made = cache_.emplace(sql, Cached{std::make_unique<SQLite::Statement>(database_, sql), std::make_unique<bool>(false)});
+    auto made =
+        cache_.emplace(sql, Cached{std::make_unique<SQLite::Statement>(database_, sql), std::make_unique<bool>(false)});
     return {*made->second.statement, *made->second.in_use};
   });
 }
@@ -138,8 +144,12 @@ void Database::execute(const std::string& sql) {
   guarded([&] { database_.exec(sql); });
 }
 
-int Database::changes() const { return sqlite3_changes(database_.getHandle()); }
-std::int64_t Database::last_row() const { return database_.getLastInsertRowid(); }
+int Database::changes() const {
+  return sqlite3_changes(database_.getHandle());
+}
+std::int64_t Database::last_row() const {
+  return database_.getLastInsertRowid();
+}
 
 void Database::checkpoint() {
   if (!in_memory()) execute("PRAGMA wal_checkpoint(TRUNCATE)");

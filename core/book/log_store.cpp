@@ -7,7 +7,8 @@ namespace {
 
 Error damaged(EventRow row) {
   return {Fault::corrupt, "The book is damaged: event " + std::to_string(seq_of(row)) + " of line " +
-                              std::to_string(branch_of(row)) + " is missing or unreadable. Restore the last backup and sync."};
+                              std::to_string(branch_of(row)) +
+                              " is missing or unreadable. Restore the last backup and sync."};
 }
 
 }  // namespace
@@ -129,7 +130,9 @@ EventRow LogStore::append(std::int64_t branch_id, std::string_view bytes, const 
   database_.prepare("INSERT INTO event(id, hash, bytes) VALUES(?, ?, ?)").bind(row, hash, bytes).run();
   branch.head_seq += 1;
   branch.head_hash = hash;
-  database_.prepare("UPDATE branch SET head_seq = ?, head_hash = ? WHERE id = ?").bind(branch.head_seq, hash, branch_id).run();
+  database_.prepare("UPDATE branch SET head_seq = ?, head_hash = ? WHERE id = ?")
+      .bind(branch.head_seq, hash, branch_id)
+      .run();
   return row;
 }
 
@@ -155,14 +158,17 @@ std::optional<Signature> LogStore::signature_of(EventRow row) {
 }
 
 std::uint32_t LogStore::last_signed(std::int64_t branch, std::uint32_t seq) {
-  auto query = database_.prepare("SELECT event FROM signature WHERE event > ? AND event <= ? ORDER BY event DESC LIMIT 1");
+  auto query =
+      database_.prepare("SELECT event FROM signature WHERE event > ? AND event <= ? ORDER BY event DESC LIMIT 1");
   return query.bind(make_row(branch, 0), make_row(branch, seq)).step() ? seq_of(query.integer(0)) : 0;
 }
 
 void LogStore::keep_sealed(EventRow row, const SealedPart& part) {
   auto erased = database_.prepare("SELECT 1 FROM erased WHERE event = ?");
   if (erased.bind(row).step()) return;
-  database_.prepare("INSERT OR IGNORE INTO sealed(event, salt, text) VALUES(?, ?, ?)").bind(row, part.salt, part.text).run();
+  database_.prepare("INSERT OR IGNORE INTO sealed(event, salt, text) VALUES(?, ?, ?)")
+      .bind(row, part.salt, part.text)
+      .run();
 }
 
 std::optional<SealedPart> LogStore::sealed_of(EventRow row) {

@@ -23,9 +23,15 @@ struct Branch {
   Hash head_hash{};
 };
 
-inline EventRow make_row(std::int64_t branch, std::uint32_t seq) { return (branch << 32) | seq; }
-inline std::int64_t branch_of(EventRow row) { return row >> 32; }
-inline std::uint32_t seq_of(EventRow row) { return static_cast<std::uint32_t>(row & 0xffffffff); }
+inline EventRow make_row(std::int64_t branch, std::uint32_t seq) {
+  return (branch << 32) | seq;
+}
+inline std::int64_t branch_of(EventRow row) {
+  return row >> 32;
+}
+inline std::uint32_t seq_of(EventRow row) {
+  return static_cast<std::uint32_t>(row & 0xffffffff);
+}
 
 /// The log as it is stored: devices, branches, verbatim events, signatures, sealed parts. Judges nothing.
 /// Thread: as its database. Writers call `reload` after they took the book's lock.
@@ -63,7 +69,8 @@ class LogStore {
 
   /// Appends to a branch whose head is the event before; the caller has checked the chain.
   EventRow append(std::int64_t branch, std::string_view bytes, const Hash& hash);
-  std::int64_t new_branch(std::int64_t device, std::optional<std::int64_t> parent, std::uint32_t base_seq, const Hash& base_hash);
+  std::int64_t new_branch(std::int64_t device, std::optional<std::int64_t> parent, std::uint32_t base_seq,
+                          const Hash& base_hash);
 
   void sign(EventRow row, const Signature& signature);
   std::optional<Signature> signature_of(EventRow row);

@@ -83,7 +83,8 @@ void migrate(Database& database) {
   const int version = pragma(database, "PRAGMA user_version");
   if (version > kSchemaVersion) {
     throw Error(Fault::newer_book, "The book " + database.path() + " was written by a newer Rackside (form " +
-                                       std::to_string(version) + ", this program knows " + std::to_string(kSchemaVersion) +
+                                       std::to_string(version) + ", this program knows " +
+                                       std::to_string(kSchemaVersion) +
                                        "). Install the newer version; the book was not touched.");
   }
   for (int next = version; next < kSchemaVersion; ++next) {
@@ -95,8 +96,8 @@ void migrate(Database& database) {
 }
 
 void clear_folded(Database& database) {
-  for (const char* table : {"answer", "awaited", "administration", "standing", "stretch", "clock_check", "setting", "account",
-                            "scan", "move", "stay", "matter", "edit", "field"}) {
+  for (const char* table : {"answer", "awaited", "administration", "standing", "stretch", "clock_check", "setting",
+                            "account", "scan", "move", "stay", "matter", "edit", "field"}) {
     database.execute(std::string("DELETE FROM ") + table);
   }
   database.execute("UPDATE code SET joined = NULL; UPDATE event SET at = NULL, mark = 0");

@@ -17,11 +17,14 @@ std::string plain(std::string_view json) {
 
 std::string lower(std::string_view text) {
   std::string out(text);
-  std::transform(out.begin(), out.end(), out.begin(), [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
+  std::transform(out.begin(), out.end(), out.begin(),
+                 [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
   return out;
 }
 
-bool is_digit(char c) { return c >= '0' && c <= '9'; }
+bool is_digit(char c) {
+  return c >= '0' && c <= '9';
+}
 
 std::string_view digits_at(std::string_view text, std::size_t from) {
   std::size_t end = from;
@@ -30,7 +33,9 @@ std::string_view digits_at(std::string_view text, std::size_t from) {
   return text.substr(from, end - from);
 }
 
-int sign(std::strong_ordering order) { return order < 0 ? -1 : order > 0 ? 1 : 0; }
+int sign(std::strong_ordering order) {
+  return order < 0 ? -1 : order > 0 ? 1 : 0;
+}
 
 }  // namespace
 

@@ -15,8 +15,8 @@ namespace rackside::core {
 /// A thing of the register as people know it.
 struct Named {
   Thing thing = 0;
-  std::string code;   ///< the ten characters; a joined code is followed to the thing's own
-  std::string kind;   ///< "animal", "place", "rack", "helper", "shortcut", …; empty when only scanned, never registered
+  std::string code;  ///< the ten characters; a joined code is followed to the thing's own
+  std::string kind;  ///< "animal", "place", "rack", "helper", "shortcut", …; empty when only scanned, never registered
   std::string label;  ///< the keeper's short ID, else a helper's name, else the code
 };
 
@@ -27,21 +27,21 @@ struct Lodging {
   Stay::Role role = Stay::Role::home;
   Instant since = 0;
   std::optional<Instant> until;
-  EventRef by;                     ///< the move that began it
-  std::optional<Thing> partner;    ///< for a visit: who lives there
+  EventRef by;                   ///< the move that began it
+  std::optional<Thing> partner;  ///< for a visit: who lives there
 };
 
 /// What one feeding night of an animal came to.
 struct NightOutcome {
   Night night;
-  std::string outcome;   ///< ate, refused, offered, offered-lapsed, check-tub
+  std::string outcome;      ///< ate, refused, offered, offered-lapsed, check-tub
   std::int64_t amount = 0;  ///< servings the plan counts
-  std::string caution;   ///< "", fed-twice, perhaps-fed-twice
+  std::string caution;      ///< "", fed-twice, perhaps-fed-twice
   bool asks = false;
   bool offer_open = false;
-  Instant last_at = 0;                ///< of its newest account
-  std::vector<EventRef> accounts;     ///< ascending by time
-  std::string prey;                   ///< of its newest meal or offer
+  Instant last_at = 0;             ///< of its newest account
+  std::vector<EventRef> accounts;  ///< ascending by time
+  std::string prey;                ///< of its newest meal or offer
 };
 
 /// One line of an animal's, place's or helper's story, newest first.
@@ -52,22 +52,22 @@ struct StoryLine {
   Instant at = 0;
   bool sure = false;
   bool said = false;
-  bool gone = false;       ///< withdrawn
-  bool disputed = false;   ///< its withdrawal is a question
-  bool read = true;        ///< false: its device is not admitted, or was retired before
-  std::string by;          ///< label of the helper
-  std::string device;      ///< hex of the device
+  bool gone = false;      ///< withdrawn
+  bool disputed = false;  ///< its withdrawal is a question
+  bool read = true;       ///< false: its device is not admitted, or was retired before
+  std::string by;         ///< label of the helper
+  std::string device;     ///< hex of the device
   std::shared_ptr<const Event> event;
-  std::string note;        ///< sealed free text, where it is here and not erased
+  std::string note;  ///< sealed free text, where it is here and not erased
 };
 
 /// Two accounts that cannot both be true, or a settled one.
 struct Question {
-  std::string id;                 ///< short and the same in every book: 8 hex digits
+  std::string id;  ///< short and the same in every book: 8 hex digits
   RuleId rule = RuleId::feeding;
-  Thing subject = 0;              ///< animal or place; 0 for withdrawals
+  Thing subject = 0;  ///< animal or place; 0 for withdrawals
   Instant at = 0;
-  std::string outcome;            ///< the belief held meanwhile
+  std::string outcome;  ///< the belief held meanwhile
   std::vector<std::string> answers;
   std::vector<EventRef> members;
   Value detail;

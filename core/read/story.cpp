@@ -59,7 +59,8 @@ NightOutcome Reader::outcome_of(Thing animal, const Night& night) {
   out.outcome = outcome_alone(std::get<2>(accounts.back()));
   out.amount = out.outcome == "ate" ? 1 : 0;
   out.offer_open = out.outcome == "offered";
-  auto matter = database_.prepare("SELECT outcome, amount, asks, detail FROM matter WHERE rule = ? AND subject = ? AND at = ?");
+  auto matter =
+      database_.prepare("SELECT outcome, amount, asks, detail FROM matter WHERE rule = ? AND subject = ? AND at = ?");
   if (matter.bind(static_cast<int>(RuleId::feeding), animal, night.start).step()) {
     const Value detail = parse_strict(matter.text(3)).value;
     out.outcome = matter.text(0);
@@ -129,11 +130,14 @@ StoryLine Reader::line_of(EventRow row) {
   return out;
 }
 
-StoryLine Reader::line(EventRow row) { return line_of(row); }
+StoryLine Reader::line(EventRow row) {
+  return line_of(row);
+}
 
 StoryLine Reader::line(const EventRef& ref) {
   const EventRow row = book_.log().find(ref);
-  if (row == 0) throw Error(Fault::unknown_code, "This book does not hold the event " + to_text(ref) + ". Sync, and try again.");
+  if (row == 0)
+    throw Error(Fault::unknown_code, "This book does not hold the event " + to_text(ref) + ". Sync, and try again.");
   return line_of(row);
 }
 
@@ -143,7 +147,8 @@ std::optional<StoryLine> Reader::latest(Thing thing, std::initializer_list<Kind>
     auto query = database_.prepare("SELECT event, kind FROM account WHERE subject = ? ORDER BY at DESC, event DESC");
     query.bind(thing);
     while (found == 0 && query.step()) {
-      if (std::find(kinds.begin(), kinds.end(), static_cast<Kind>(query.integer(1))) != kinds.end()) found = query.integer(0);
+      if (std::find(kinds.begin(), kinds.end(), static_cast<Kind>(query.integer(1))) != kinds.end())
+        found = query.integer(0);
     }
   }
   if (found == 0) return std::nullopt;
@@ -163,7 +168,8 @@ std::vector<StoryLine> Reader::story(Thing thing, int limit) {
   // What was withdrawn stays in the story, struck out: it is found by the withdrawals that live accounts do not show.
   const std::string code = named(thing).code;
   {
-    auto voided = database_.prepare("SELECT DISTINCT answer.target FROM answer JOIN event ON event.id = answer.target WHERE event.mark & 8 <> 0");
+    auto voided = database_.prepare(
+        "SELECT DISTINCT answer.target FROM answer JOIN event ON event.id = answer.target WHERE event.mark & 8 <> 0");
     while (voided.step()) {
       const auto event = book_.log().event_of(voided.integer(0));
       const auto& of = event->of;
@@ -175,7 +181,8 @@ std::vector<StoryLine> Reader::story(Thing thing, int limit) {
   }
   std::vector<StoryLine> out;
   for (EventRow row : rows) out.push_back(line_of(row));
-  std::sort(out.begin(), out.end(), [](const StoryLine& a, const StoryLine& b) { return std::tie(a.at, a.ref) > std::tie(b.at, b.ref); });
+  std::sort(out.begin(), out.end(),
+            [](const StoryLine& a, const StoryLine& b) { return std::tie(a.at, a.ref) > std::tie(b.at, b.ref); });
   if (static_cast<int>(out.size()) > limit) out.resize(static_cast<std::size_t>(limit));
   return out;
 }
@@ -198,7 +205,8 @@ std::vector<StoryLine> Reader::own_latest(int limit) {
 std::vector<Question> Reader::questions(bool open_only) {
   std::vector<Question> out;
   auto query = database_.prepare(
-      "SELECT rule, subject, at, outcome, answers, members, detail, asks, lead FROM matter WHERE asks = 1 OR ? ORDER BY rule, at, lead");
+      "SELECT rule, subject, at, outcome, answers, members, detail, asks, lead FROM matter WHERE asks = 1 OR ? ORDER "
+      "BY rule, at, lead");
   query.bind(!open_only);
   while (query.step()) {
     Question one{.rule = static_cast<RuleId>(query.integer(0)), .subject = query.integer(1), .at = query.integer(2)};
@@ -212,7 +220,8 @@ std::vector<Question> Reader::questions(bool open_only) {
     if (one.rule == RuleId::withdrawal || one.rule == RuleId::field) {
       one.at = line_of(lead).at;
     }
-    const std::string key = std::string(rule_of(one.rule).name) + "|" + named(one.subject).code + "|" + to_text(book_.log().ref_of(lead));
+    const std::string key =
+        std::string(rule_of(one.rule).name) + "|" + named(one.subject).code + "|" + to_text(book_.log().ref_of(lead));
     one.id = to_hex(sha256(as_bytes(key))).substr(0, 8);
     out.push_back(std::move(one));
   }

@@ -1,0 +1,300 @@
+#include <fmt/format.h>
+
+#include <CLI/CLI.hpp>
+#include <algorithm>
+#include <nlohmann/json.hpp>
+
+#include "cli/session.h"
+#include "cli/verbs.h"
+#include "cli/wording.h"
+#include "core/read/today.h"
+
+namespace rackside::cli {
+namespace {
+
+using namespace core;
+using Json = nlohmann::json;
+using Style = Terminal::Style;
+
+/// What is due, most urgent first, as a sign and a colour: never by colour alone.
+std::string due_sign(const Terminal& terminal, Due due) {
+  switch (due) {
+    case Due::check_tub:
+    case Due::two_in_tub:
+      return terminal.styled(Style::bad, "? " + std::string(word_of(due)));
+    case Due::leave_alone:
+    case Due::separate:
+    case Due::off_feed:
+    case Due::overdue:
+      return terminal.styled(Style::warn, "! " + std::string(word_of(due)));
+    case Due::open_offer:
+      return terminal.styled(Style::name, "… " + std::string(word_of(due)));
+    default:
+      return "• " + std::string(word_of(due));
+  }
+}
+
+// ---- list
+
+std::string where_text(Reader& reader, Thing animal, Instant now) {
+  const auto lodgings = reader.lodgings_of(animal, now);
+  if (lodgings.empty()) return "nowhere";
+  std::string text = reader.label(lodgings.front().place);
+  if (lodgings.front().role == Stay::Role::visiting && lodgings.front().partner)
+    text += " with " + reader.label(*lodgings.front().partner);
+  return text;
+}
+
+void list_animals(Session& session, Reader& reader) {
+  std::vector<std::vector<std::string>> rows;
+  int counts[3] = {0, 0, 0};
+  Json all = Json::array();
+  for (const Named& animal : reader.all("animal")) {
+    const auto fields = reader.fields(animal.thing);
+    const auto get = [&](const char* name) { return fields.contains(name) ? fields.at(name) : std::string(); };
+    const std::string where = where_text(reader, animal.thing, session.now());
+    ++counts[get("sex") == "male" ? 0 : get("sex") == "female" ? 1 : 2];
+    const GeneLines genes = gene_lines(reader, animal.thing);
+    if (session.json) {
+      Json one = {{"code", animal.code},
+                  {"short", animal.label},
+                  {"place", where},
+                  {"genes", genes.certain},
+                  {"possible_genes", genes.possible}};
+      for (const auto& [name, value] : fields) one["fields"][name] = value;
+      all.push_back(one);
+    }
+    rows.push_back({session.terminal.name(animal.label), sex_sign(get("sex")), where, get("species"), genes.certain,
+                    session.terminal.faint(genes.possible)});
+  }
+  if (session.json) return session.terminal.line(all.dump());
+  session.terminal.table(rows);
+  session.terminal.line();
+  session.terminal.line(
+      fmt::format("{} animals, {} (males.females.unsexed)", rows.size(), trade_count(counts[0], counts[1], counts[2])));
+}
+
+void list_racks(Session& session, Reader& reader) {
+  Json all = Json::array();
+  for (const Named& rack : reader.racks()) {
+    std::vector<std::vector<std::string>> rows;
+    Json places = Json::array();
+    for (Thing place : reader.places_of(rack.thing)) {
+      std::string who;
+      for (const Lodging& lodging : reader.found_at(place, session.now()))
+        who += (who.empty() ? "" : " and ") + reader.label(lodging.animal);
+      places.push_back({{"code", reader.named(place).code}, {"short", reader.label(place)}, {"found", who}});
+      rows.push_back({reader.label(place), who.empty() ? session.terminal.faint("empty") : session.terminal.name(who)});
+    }
+    all.push_back({{"code", rack.code}, {"short", rack.label}, {"places", places}});
+    if (session.json) continue;
+    session.terminal.heading("Rack " + rack.label);
+    session.terminal.table(rows);
+  }
+  if (session.json) session.terminal.line(all.dump());
+}
+
+void list_kind(Session& session, const std::string& kind) {
+  Reader reader = session.reader();
+  if (kind == "animals") return list_animals(session, reader);
+  if (kind == "racks" || kind == "places") return list_racks(session, reader);
+  Json all = Json::array();
+  for (const Named& helper : reader.all("helper")) {
+    all.push_back({{"code", helper.code}, {"name", helper.label}});
+    if (!session.json) session.terminal.table({{session.terminal.name(helper.label), helper.code}});
+  }
+  if (session.json) session.terminal.line(all.dump());
+}
+
+// ---- show and history
+
+void show_due(Session& session, Reader& reader, Thing animal) {
+  for (const DueLine& line : due_at_tub(reader, animal, session.now())) {
+    session.terminal.line("  " + due_sign(session.terminal, line.due) + "  " + line.why);
+  }
+}
+
+void show_animal(Session& session, Reader& reader, const Named& animal) {
+  const auto fields = reader.fields(animal.thing);
+  const auto get = [&](const char* name) { return fields.contains(name) ? fields.at(name) : std::string(); };
+  const Terminal& out = session.terminal;
+  out.line();
+  out.line(out.name(animal.label) + "  " + sex_sign(get("sex")) + (get("name").empty() ? "" : "  " + get("name")) +
+           "  at " + out.strong(where_text(reader, animal.thing, session.now())));
+  const GeneLines genes = gene_lines(reader, animal.thing);
+  if (!get("species").empty() || !get("hatched").empty())
+    out.line("  " + get("species") + (get("hatched").empty() ? "" : ", hatched " + get("hatched")));
+  if (!genes.certain.empty()) out.line("  carries   " + genes.certain);
+  if (!genes.possible.empty()) out.line("  possibly  " + genes.possible);
+  const auto nights = reader.nights(animal.thing, 1);
+  if (!nights.empty())
+    out.line(fmt::format("  last night with food: {} ({}{})", session.when(nights[0].last_at), nights[0].outcome,
+                         nights[0].prey.empty() ? "" : ", " + nights[0].prey));
+  show_due(session, reader, animal.thing);
+  for (const auto& [name, value] : fields) {
+    for (const std::string& other : reader.other_values(animal.thing, name))
+      out.warn(fmt::format("{}: another device says “{}”; “{}” is believed.", name, other, value));
+  }
+  out.line(out.faint("  code " + animal.code));
+}
+
+Json due_json(Reader& reader, Thing animal, Instant now) {
+  Json due = Json::array();
+  for (const DueLine& line : due_at_tub(reader, animal, now))
+    due.push_back({{"due", word_of(line.due)}, {"days", line.days}, {"why", line.why}});
+  return due;
+}
+
+void show(Session& session, const std::string& text) {
+  const Named named = session.find(text);
+  Reader reader = session.reader();
+  if (session.json) {
+    Json one = {{"code", named.code}, {"kind", named.kind}, {"label", named.label}};
+    for (const auto& [name, value] : reader.fields(named.thing)) one["fields"][name] = value;
+    if (named.kind == "animal") {
+      one["place"] = where_text(reader, named.thing, session.now());
+      one["due"] = due_json(reader, named.thing, session.now());
+    }
+    return session.terminal.line(one.dump());
+  }
+  if (named.kind == "animal") return show_animal(session, reader, named);
+  session.terminal.line(session.terminal.name(named.label) + "  " +
+                        (named.kind.empty() ? "not registered" : named.kind) + "  " +
+                        session.terminal.faint(named.code));
+  if (named.kind != "place") return;
+  const auto found = reader.found_at(named.thing, session.now());
+  if (found.empty()) session.terminal.line("  empty");
+  for (const Lodging& lodging : found) show_animal(session, reader, reader.named(lodging.animal));
+  for (const Lodging& home : reader.homes_at(named.thing, session.now())) {
+    const bool here =
+        std::any_of(found.begin(), found.end(), [&](const Lodging& one) { return one.animal == home.animal; });
+    if (!here)
+      session.terminal.line("  reserved for " + session.terminal.name(reader.label(home.animal)) + ", who is at " +
+                            where_text(reader, home.animal, session.now()));
+  }
+}
+
+void history(Session& session, const std::string& text, int limit) {
+  const Named named = session.find(text);
+  Reader reader = session.reader();
+  std::vector<std::vector<std::string>> rows;
+  Json all = Json::array();
+  for (const StoryLine& line : reader.story(named.thing, limit)) {
+    const std::string id = to_hex(line.ref.hash).substr(0, 8);
+    std::string what = sentence_of(reader, line);
+    std::string state = line.gone ? "withdrawn" : line.disputed ? "withdrawal disputed" : !line.read ? "not read" : "";
+    if (session.json) {
+      all.push_back({{"id", id},
+                     {"ref", to_text(line.ref)},
+                     {"kind", line.kind_name},
+                     {"at_ms", line.at},
+                     {"sure", line.sure},
+                     {"by", line.by},
+                     {"what", what},
+                     {"state", state},
+                     {"note", line.note}});
+      continue;
+    }
+    if (!line.note.empty()) what += ": " + line.note;
+    if (line.gone) what = session.terminal.faint(what);
+    if (!state.empty()) what += "  " + session.terminal.styled(Style::warn, state);
+    rows.push_back({session.terminal.faint(id), session.when(line.at) + (line.sure ? "" : " ~"), line.by, what});
+  }
+  if (session.json) return session.terminal.line(all.dump());
+  session.terminal.heading(named.label + ": what was recorded, newest first");
+  session.terminal.table(rows);
+  if (std::any_of(rows.begin(), rows.end(), [](const auto& row) { return row[1].ends_with("~"); }))
+    session.terminal.line(session.terminal.faint("~ the clock behind this time was not checked yet"));
+}
+
+// ---- today
+
+Json today_json(const Today& today) {
+  Json racks = Json::array();
+  for (const TodayRack& rack : today.racks) {
+    Json lines = Json::array();
+    for (const TodayLine& line : rack.lines) {
+      lines.push_back({{"animal", line.animal.code},
+                       {"short", line.animal.label},
+                       {"place", line.place ? line.place->label : ""},
+                       {"due", word_of(line.due.due)},
+                       {"days", line.due.days},
+                       {"why", line.due.why},
+                       {"prey", line.prey}});
+    }
+    racks.push_back({{"rack", rack.rack ? rack.rack->label : ""}, {"lines", lines}});
+  }
+  return {{"night", date_text(today.night)}, {"animals", today.animals}, {"racks", racks}};
+}
+
+std::string summary_of(const Today& today) {
+  std::string out;
+  const auto add = [&](std::size_t count, const std::string& what) {
+    if (count > 0) out += (out.empty() ? "" : "   ") + fmt::format("{} {}", count, what);
+  };
+  add(today.count(Due::food) + today.count(Due::overdue), "to feed");
+  add(today.count(Due::open_offer), "open offers");
+  add(today.count(Due::check_tub) + today.count(Due::two_in_tub), "tubs to check");
+  add(today.count(Due::leave_alone), "to leave alone");
+  add(today.count(Due::off_feed), "off feed");
+  add(today.count(Due::separate), "to separate");
+  return out.empty() ? "nothing is due" : out;
+}
+
+void today(Session& session) {
+  Reader reader = session.reader();
+  const Today list = today_list(reader, session.now());
+  if (session.json) return session.terminal.line(today_json(list).dump());
+  const Terminal& out = session.terminal;
+  out.line(out.strong("Tonight, " + date_text(list.night)) + "   " + summary_of(list));
+  for (const TodayRack& rack : list.racks) {
+    if (rack.lines.empty()) continue;
+    out.heading(rack.rack
+                    ? "Rack " + rack.rack->label + (rack.quarantine ? ", quarantine: last, then wash and change" : "")
+                    : "Without a place");
+    std::vector<std::vector<std::string>> rows;
+    std::string last;
+    for (const TodayLine& line : rack.lines) {
+      const bool again = line.animal.code == last;
+      last = line.animal.code;
+      rows.push_back({again        ? ""
+                      : line.place ? line.place->label
+                                   : "–",
+                      again ? "" : out.name(line.animal.label), due_sign(out, line.due.due),
+                      line.due.due == Due::food || line.due.due == Due::overdue ? line.prey : "",
+                      out.faint(line.due.why)});
+    }
+    out.table(rows);
+  }
+  const std::size_t questions = reader.questions().size();
+  if (questions > 0) {
+    out.line();
+    out.warn(fmt::format("{} open question{}: `rackside questions`.", questions, questions == 1 ? "" : "s"));
+  }
+}
+
+}  // namespace
+
+void add_reading_verbs(CLI::App& app, Session& session) {
+  auto* today_verb = app.add_subcommand("today", "What is due tonight, by rack in walking order");
+  today_verb->callback([&session] { today(session); });
+
+  auto text = std::make_shared<std::string>();
+  auto* show_verb = app.add_subcommand("show", "One animal or place: who, where, what is due");
+  show_verb->add_option("code", *text, "Code or short ID")->required();
+  show_verb->callback([&session, text] { show(session, *text); });
+
+  auto limit = std::make_shared<int>(40);
+  auto* history_verb = app.add_subcommand("history", "All that was recorded of an animal or place, newest first");
+  history_verb->add_option("code", *text, "Code or short ID")->required();
+  history_verb->add_option("--limit", *limit, "How many lines")->check(CLI::Range(1, 100000));
+  history_verb->callback([&session, text, limit] { history(session, *text, *limit); });
+
+  auto kind = std::make_shared<std::string>("animals");
+  auto* list_verb = app.add_subcommand("list", "Animals, racks or helpers");
+  list_verb->add_option("what", *kind, "animals, racks or helpers")
+      ->check(CLI::IsMember({"animals", "racks", "places", "helpers"}));
+  list_verb->callback([&session, kind] { list_kind(session, *kind); });
+}
+
+}  // namespace rackside::cli

@@ -1,0 +1,477 @@
+#include <fcntl.h>
+#include <fmt/format.h>
+#include <unistd.h>
+
+#include <CLI/CLI.hpp>
+#include <algorithm>
+#include <filesystem>
+#include <nlohmann/json.hpp>
+#include <regex>
+
+#include "cli/session.h"
+#include "cli/verbs.h"
+
+namespace rackside::cli {
+namespace {
+
+using namespace core;
+using Json = nlohmann::json;
+
+Error bad_value(const std::string& what) {
+  return {Fault::usage, what};
+}
+
+// ---- init
+
+/// The root's key admits and retires devices; it is needed only when the hub is lost, so it lives in a file of its own.
+void write_secret_file(const std::string& path, const std::string& text) {
+  const int file = ::open(path.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
+  if (file < 0)
+    throw Error(Fault::book_exists,
+                "Cannot write the key file " + path + ": a file of that name exists, or the folder is read-only.");
+  const bool written =
+      ::write(file, text.data(), text.size()) == static_cast<ssize_t>(text.size()) && ::fsync(file) == 0;
+  ::close(file);
+  if (!written)
+    throw Error(Fault::disk_full, "The key file " + path + " could not be written whole. Free some room and repeat.");
+}
+
+void make_folder_for(const std::string& path) {
+  const auto folder = std::filesystem::path(path).parent_path();
+  std::error_code error;
+  if (!folder.empty()) std::filesystem::create_directories(folder, error);
+  if (error) throw Error(Fault::no_book, "The folder " + folder.string() + " cannot be made: " + error.message() + ".");
+}
+
+struct InitOptions {
+  std::string keeper;
+};
+
+void init(Session& session, const InitOptions& options) {
+  const std::string path = session.path();
+  const std::string key_path = path + ".root-key";
+  if (std::filesystem::exists(path)) {
+    throw Error(Fault::book_exists,
+                "There is already a book at " + path + ". Use it as it is, or choose another place with --book.");
+  }
+  make_folder_for(path);
+  Book::Founding founding{.keeper = options.keeper,
+                          .zone = system_zone(session.now()),
+                          .root = KeyPair::generate(),
+                          .device = KeyPair::generate(),
+                          .salt = random_array<16>(),
+                          .keeper_code = Code::generate(CodeKind::helper, fill_random)};
+  write_secret_file(key_path, to_hex(founding.root.secret()) + "\n");
+  try {
+    Book::create(path, founding, session.clock());
+  } catch (...) {
+    std::error_code ignored;
+    for (const char* ending : {"", "-wal", "-shm", "-lock", ".root-key"})
+      std::filesystem::remove(path + ending, ignored);
+    throw;
+  }
+  if (session.json) {
+    session.terminal.line(Json{{"book", path}, {"root_key", key_path}, {"keeper", founding.keeper_code.str()}}.dump());
+    return;
+  }
+  session.terminal.good("A new book: " + session.terminal.strong(path));
+  session.terminal.line("  Keep " + key_path + " somewhere safe, away from this computer:");
+  session.terminal.line("  with it you can admit a new hub if this one is lost or stolen.");
+  session.terminal.line();
+  session.terminal.line(
+      "Next: `rackside rack add A --places 12`, then `rackside animal add C-1 --species \"corn snake\" --at A-01`.");
+}
+
+// ---- racks
+
+struct RackOptions {
+  std::string name;
+  int places = 0;
+  int walk = 0;
+  bool quarantine = false;
+};
+
+std::string place_name(const std::string& rack, int position, int places) {
+  return places > 99 ? fmt::format("{}-{:03}", rack, position) : fmt::format("{}-{:02}", rack, position);
+}
+
+void refuse_known_short_id(Session& session, const std::string& short_id) {
+  Reader reader = session.reader();
+  const auto known = reader.with_short_id(short_id);
+  if (!known.empty()) {
+    throw Error(Fault::bad_input, "“" + short_id + "” is already the short ID of a " + known.front().kind + " (" +
+                                      known.front().code + "). Choose another; nothing was recorded.");
+  }
+}
+
+Draft registration(Kind kind, const Code& code, Value set) {
+  return {.kind = kind, .of = {code.str()}, .own = Value::Object{{"set", std::move(set)}}};
+}
+
+int next_walk(Session& session) {
+  return static_cast<int>(session.reader().racks().size()) + 1;
+}
+
+void add_rack(Session& session, const RackOptions& options) {
+  if (options.places < 1 || options.places > 500) throw bad_value("A rack has 1 to 500 places: give --places.");
+  refuse_known_short_id(session, options.name);
+  const Code rack = session.new_code(CodeKind::rack);
+  Value set =
+      Value::Object{{"short", mend_text(options.name)}, {"walk", options.walk > 0 ? options.walk : next_walk(session)}};
+  if (options.quarantine) set.set("quarantine", true);
+  std::vector<Draft> drafts{registration(Kind::rack, rack, std::move(set))};
+  Json places = Json::array();
+  for (int position = 1; position <= options.places; ++position) {
+    const Code place = session.new_code(CodeKind::place);
+    const std::string name = place_name(options.name, position, options.places);
+    drafts.push_back(
+        registration(Kind::place, place, Value::Object{{"short", name}, {"rack", rack.str()}, {"position", position}}));
+    places.push_back({{"code", place.str()}, {"short", name}});
+  }
+  session.record(std::move(drafts));
+  if (session.json) {
+    session.terminal.line(Json{{"code", rack.str()}, {"short", options.name}, {"places", places}}.dump());
+  } else {
+    session.terminal.good(fmt::format("Rack {} with {} places, {} to {}, in this order of the walk.",
+                                      session.terminal.name(options.name), options.places,
+                                      place_name(options.name, 1, options.places),
+                                      place_name(options.name, options.places, options.places)));
+  }
+}
+
+// ---- animals
+
+struct AnimalOptions {
+  std::string id;
+  std::string short_id, name, species, sex, hatched, prey, every, status;
+  std::string place;
+};
+
+std::string checked_sex(const std::string& text) {
+  if (text == "m" || text == "male" || text == "♂") return "male";
+  if (text == "f" || text == "female" || text == "♀") return "female";
+  if (text == "unknown" || text == "?") return "unknown";
+  throw bad_value("“" + text + "” is no sex that this book understands: male, female or unknown.");
+}
+
+std::string checked_date(const std::string& text) {
+  static const std::regex form(R"(\d{4}(-\d{2}(-\d{2})?)?)");
+  DayNumber day = 0;
+  const bool good = std::regex_match(text, form) && (text.size() < 10 || parse_date(text, day)) &&
+                    (text.size() != 7 || parse_date(text + "-01", day));
+  if (!good) throw bad_value("“" + text + "” is no date: write 2024, 2024-07 or 2024-07-15.");
+  return text;
+}
+
+std::string checked_interval(const std::string& text) {
+  static const std::regex form(R"((\d{1,3})(-(\d{1,3}))?)");
+  std::smatch match;
+  if (!std::regex_match(text, match, form) || std::stoi(match[1]) < 1 ||
+      (match[3].matched && std::stoi(match[3]) < std::stoi(match[1]))) {
+    throw bad_value("“" + text + "” is no feeding interval: write days, as 7 or 7-10.");
+  }
+  return text;
+}
+
+Value set_of(const AnimalOptions& options) {
+  Value set = Value::Object{};
+  const auto put = [&](const char* key, const std::string& value) {
+    if (!value.empty()) set.set(key, mend_text(value));
+  };
+  put("short", options.short_id);
+  put("name", options.name);
+  put("species", options.species);
+  if (!options.sex.empty()) set.set("sex", checked_sex(options.sex));
+  if (!options.hatched.empty()) set.set("hatched", checked_date(options.hatched));
+  put("prey", options.prey);
+  if (!options.every.empty()) set.set("every", checked_interval(options.every));
+  return set;
+}
+
+/// A move names the occupancy that its author believed in: where the animal was, and who was there.
+std::vector<Answer> believed_occupancy(Reader& reader, Thing animal, std::optional<Thing> place, Instant now) {
+  std::vector<Answer> re;
+  for (const Lodging& lodging : reader.lodgings_of(animal, now)) re.push_back({lodging.by, Relation::saw});
+  if (place) {
+    for (const Lodging& lodging : reader.homes_at(*place, now)) {
+      const bool known = std::any_of(re.begin(), re.end(), [&](const Answer& a) { return a.event == lodging.by; });
+      if (!known) re.push_back({lodging.by, Relation::saw});
+    }
+  }
+  return re;
+}
+
+void add_animal(Session& session, AnimalOptions options) {
+  if (options.short_id.empty()) throw bad_value("Give the animal your own short ID, as in `rackside animal add C-14`.");
+  refuse_known_short_id(session, options.short_id);
+  const Code code = session.new_code(CodeKind::animal);
+  std::vector<Draft> drafts{registration(Kind::animal, code, set_of(options))};
+  std::string where;
+  if (!options.place.empty()) {
+    const Named place = session.find_place(options.place);
+    Reader reader = session.reader();
+    drafts.push_back({.kind = Kind::moved,
+                      .of = {code.str()},
+                      .place = place.code,
+                      .re = believed_occupancy(reader, 0, place.thing, session.now())});
+    where = " at " + session.terminal.name(place.label);
+  }
+  session.record(std::move(drafts));
+  if (session.json) {
+    session.terminal.line(Json{{"code", code.str()}, {"short", options.short_id}}.dump());
+  } else {
+    session.terminal.good("Animal " + session.terminal.name(options.short_id) + where + ", code " + code.spaced() +
+                          ".");
+  }
+}
+
+/// The form showed the values that it replaces: their events are named, so that a correction is told from a
+/// contradiction.
+std::vector<Answer> shown_values(Reader& reader, Thing thing, const Value& set) {
+  std::vector<Answer> re;
+  for (const auto& [name, value] : *set.as_object()) {
+    const auto source = reader.field_source(thing, name);
+    if (!source) continue;
+    const bool known = std::any_of(re.begin(), re.end(), [&](const Answer& a) { return a.event == *source; });
+    if (!known) re.push_back({*source, Relation::saw});
+  }
+  return re;
+}
+
+void edit_animal(Session& session, const AnimalOptions& options) {
+  const Named animal = session.find_animal(options.id);
+  const Value set = set_of(options);
+  if (set.as_object()->empty())
+    throw bad_value("Say what to change: --sex, --species, --name, --short, --hatched, --prey, --every.");
+  if (!options.short_id.empty() && options.short_id != animal.label) refuse_known_short_id(session, options.short_id);
+  Reader reader = session.reader();
+  session.record({{.kind = Kind::edited,
+                   .of = {animal.code},
+                   .re = shown_values(reader, animal.thing, set),
+                   .own = Value::Object{{"set", set}}}});
+  if (session.json) {
+    session.terminal.line(Json{{"code", animal.code}, {"edited", true}}.dump());
+  } else {
+    session.terminal.good("Changed " + session.terminal.name(animal.label) +
+                          "; what stood there before stays in its history.");
+  }
+}
+
+// ---- places
+
+struct MoveOptions {
+  std::string animal, place, by, at;
+};
+
+Draft move_draft(Session& session, const MoveOptions& options) {
+  Draft draft;
+  if (!options.by.empty()) draft.by = session.find(options.by, {"helper"}).code;
+  if (!options.at.empty()) draft.said = session.parse_at(options.at);
+  return draft;
+}
+
+void put(Session& session, const MoveOptions& options) {
+  const Named animal = session.find_animal(options.animal);
+  const Named place = session.find_place(options.place);
+  Reader reader = session.reader();
+  const auto there = reader.homes_at(place.thing, session.now());
+  Draft draft = move_draft(session, options);
+  draft.kind = Kind::moved;
+  draft.of = {animal.code};
+  draft.place = place.code;
+  draft.re = believed_occupancy(reader, animal.thing, place.thing, session.now());
+  session.record({draft});
+  session.terminal.good(session.terminal.name(animal.label) + " is at " + session.terminal.name(place.label) + ".");
+  for (const Lodging& other : there) {
+    if (other.animal == animal.thing) continue;
+    session.terminal.warn(
+        fmt::format("By the book {} lives there too. If that is so, move one of them now: snakes eat snakes.",
+                    reader.label(other.animal)));
+  }
+}
+
+std::optional<Lodging> home_of(Reader& reader, Thing animal, Instant now) {
+  for (const Lodging& lodging : reader.lodgings_of(animal, now)) {
+    if (lodging.role == Stay::Role::home) return lodging;
+  }
+  return std::nullopt;
+}
+
+void swap_places(Session& session, const MoveOptions& options) {
+  const Named first = session.find_animal(options.animal);
+  const Named second = session.find_animal(options.place);
+  Reader reader = session.reader();
+  const auto home = home_of(reader, first.thing, session.now());
+  const auto other = home_of(reader, second.thing, session.now());
+  if (!home || !other) {
+    throw Error(Fault::bad_input, "By the book " + (home ? second.label : first.label) +
+                                      " has no place, so they cannot change places. Use `rackside put` for each.");
+  }
+  Draft draft = move_draft(session, options);
+  draft.kind = Kind::swapped;
+  draft.of = {first.code, second.code};
+  draft.re = {{home->by, Relation::saw}};
+  if (other->by != home->by) draft.re.push_back({other->by, Relation::saw});
+  const Named first_place = reader.named(home->place);
+  const Named second_place = reader.named(other->place);
+  draft.own = Value::Object{{"to", Value::Array{second_place.code, first_place.code}}};
+  session.record({draft});
+  session.terminal.good(fmt::format("{} is at {}, {} at {}.", session.terminal.name(first.label), second_place.label,
+                                    session.terminal.name(second.label), first_place.label));
+}
+
+// ---- helpers
+
+void add_helper(Session& session, const std::string& name) {
+  const Code code = session.new_code(CodeKind::helper);
+  Draft draft = registration(Kind::helper, code, Value::Object{{"role", "helper"}});
+  draft.text = write_compact(Value::Object{{"name", mend_text(name)}});
+  session.record({draft});
+  if (session.json) {
+    session.terminal.line(Json{{"code", code.str()}, {"name", name}}.dump());
+  } else {
+    session.terminal.good("Helper " + session.terminal.name(name) + ", code " + code.spaced() +
+                          ". The name is sealed: it can be erased later, the code stays.");
+  }
+}
+
+// ---- statements
+
+struct SaysOptions {
+  std::string animal, what, object, basis = "unknown", note;
+  int chance = 0;
+};
+
+const std::vector<std::string> kGeneStates = {"het", "visual", "possible-het", "not", "homozygous"};
+const std::vector<std::string> kParents = {"sire", "dam", "possible-sire"};
+const std::vector<std::string> kBases = {"seen", "bought", "parents", "proven", "lab", "unknown"};
+
+std::string listed(const std::vector<std::string>& words) {
+  std::string out;
+  for (const std::string& word : words) out += (out.empty() ? "" : ", ") + word;
+  return out;
+}
+
+bool contains(const std::vector<std::string>& words, const std::string& word) {
+  return std::find(words.begin(), words.end(), word) != words.end();
+}
+
+void says(Session& session, const SaysOptions& options) {
+  const Named animal = session.find_animal(options.animal);
+  if (!contains(kBases, options.basis)) throw bad_value("--basis is one of " + listed(kBases) + ".");
+  Value own = Value::Object{{"basis", options.basis}};
+  std::string text;
+  if (contains(kGeneStates, options.what)) {
+    own.set("gene", mend_text(options.object));
+    own.set("state", options.what);
+    if (options.what == "possible-het") {
+      const int chance = options.chance > 0 ? options.chance : 50;
+      if (chance > 99) throw bad_value("--chance is a percentage from 1 to 99; for a certain one say `het`.");
+      own.set("chance_percent", chance);
+      text = fmt::format("{} % possible het {}", chance, options.object);
+    } else {
+      text = options.what + " " + options.object;
+    }
+  } else if (contains(kParents, options.what)) {
+    const Named parent = session.find_animal(options.object);
+    if (parent.thing == animal.thing)
+      session.terminal.warn("An animal is not its own parent: wrong animal, or wrong record? Saved as said.");
+    own.set("parent", options.what);
+    own.set("animal", parent.code);
+    text = options.what + " " + parent.label;
+  } else {
+    throw bad_value("“" + options.what + "” is no statement: say " + listed(kGeneStates) + " and a gene, or " +
+                    listed(kParents) + " and an animal.");
+  }
+  Draft draft{.kind = Kind::says, .of = {animal.code}, .own = std::move(own)};
+  if (!options.note.empty()) draft.text = write_compact(Value::Object{{"note", mend_text(options.note)}});
+  session.record({draft});
+  session.terminal.good(fmt::format("{}: {}, by {}. Statements are kept side by side, never overwritten.",
+                                    session.terminal.name(animal.label), text, options.basis));
+}
+
+template <typename Options, typename Run>
+void run_with(CLI::App* verb, Session& session, std::shared_ptr<Options> options, const Run& run) {
+  verb->callback([&session, options, run] { run(session, *options); });
+}
+
+void animal_fields(CLI::App* verb, AnimalOptions& options) {
+  verb->add_option("--name", options.name, "A name, if it has one");
+  verb->add_option("--species", options.species, "As you call it: \"corn snake\", \"ball python\" …");
+  verb->add_option("--sex", options.sex, "male, female or unknown");
+  verb->add_option("--hatched", options.hatched, "2024, 2024-07 or 2024-07-15");
+  verb->add_option("--prey", options.prey, "What it is fed: small-rat, hopper … your own words");
+  verb->add_option("--every", options.every, "Days between meals: 7 or 7-10 (else by age, a rule of thumb)");
+}
+
+}  // namespace
+
+void add_register_verbs(CLI::App& app, Session& session) {
+  auto* init_verb = app.add_subcommand("init", "Start a new book on this computer");
+  auto init_options = std::make_shared<InitOptions>();
+  init_verb->add_option("--keeper,keeper", init_options->keeper,
+                        "Your name, as helpers know you (sealed; can be erased)");
+  run_with(init_verb, session, init_options, init);
+
+  auto* rack = app.add_subcommand("rack", "Racks and their places");
+  rack->require_subcommand(1);
+  auto* rack_add = rack->add_subcommand("add", "Register a rack and its places in walking order");
+  auto rack_options = std::make_shared<RackOptions>();
+  rack_add->add_option("name", rack_options->name, "Short name: A")->required();
+  rack_add->add_option("--places", rack_options->places, "How many tubs it holds, in the order you walk past them")
+      ->required();
+  rack_add->add_option("--walk", rack_options->walk, "Its turn in the walk (default: after the racks there are)");
+  rack_add->add_flag("--quarantine", rack_options->quarantine, "Walked last");
+  run_with(rack_add, session, rack_options, add_rack);
+
+  auto* animal = app.add_subcommand("animal", "Register an animal or change its record");
+  animal->require_subcommand(1);
+  auto* animal_add = animal->add_subcommand("add", "Register an animal; what is unknown stays unknown");
+  auto new_animal = std::make_shared<AnimalOptions>();
+  animal_add->add_option("short", new_animal->short_id, "Your own short ID: C-14, 24-Okeetee-3")->required();
+  animal_add->add_option("--at", new_animal->place, "The place it lives at: B-07");
+  animal_fields(animal_add, *new_animal);
+  run_with(animal_add, session, new_animal, add_animal);
+  auto* animal_edit =
+      animal->add_subcommand("edit", "Change what the register says; genes and parents are statements: see `says`");
+  auto edited = std::make_shared<AnimalOptions>();
+  animal_edit->add_option("animal", edited->id, "Code or short ID")->required();
+  animal_edit->add_option("--short", edited->short_id, "A new short ID");
+  animal_fields(animal_edit, *edited);
+  run_with(animal_edit, session, edited, edit_animal);
+
+  auto* put_verb = app.add_subcommand("put", "An animal lives at a place from now on");
+  auto put_options = std::make_shared<MoveOptions>();
+  put_verb->add_option("animal", put_options->animal, "Code or short ID")->required();
+  put_verb->add_option("place", put_options->place, "Code or short ID of the place")->required();
+  put_verb->add_option("--at", put_options->at, "When: \"yesterday 19:30\", 2h ago");
+  put_verb->add_option("--by", put_options->by, "The helper who did it");
+  run_with(put_verb, session, put_options, put);
+  auto* swap_verb = app.add_subcommand("swap", "Two animals change places");
+  auto swap_options = std::make_shared<MoveOptions>();
+  swap_verb->add_option("first", swap_options->animal, "Code or short ID")->required();
+  swap_verb->add_option("second", swap_options->place, "Code or short ID of the other animal")->required();
+  swap_verb->add_option("--at", swap_options->at, "When");
+  swap_verb->add_option("--by", swap_options->by, "The helper who did it");
+  run_with(swap_verb, session, swap_options, swap_places);
+
+  auto* helper = app.add_subcommand("helper", "The people who help");
+  helper->require_subcommand(1);
+  auto* helper_add = helper->add_subcommand("add", "Register a helper");
+  auto helper_name = std::make_shared<std::string>();
+  helper_add->add_option("name", *helper_name, "The helper's name (sealed; can be erased)")->required();
+  helper_add->callback([&session, helper_name] { add_helper(session, *helper_name); });
+
+  auto* says_verb =
+      app.add_subcommand("says", "State what an animal carries or who its parents are, and on what basis");
+  auto says_options = std::make_shared<SaysOptions>();
+  says_verb->add_option("animal", says_options->animal, "Code or short ID")->required();
+  says_verb->add_option("what", says_options->what, listed(kGeneStates) + "; " + listed(kParents))->required();
+  says_verb->add_option("object", says_options->object, "The gene, or the parent")->required();
+  says_verb->add_option("--basis", says_options->basis, listed(kBases));
+  says_verb->add_option("--chance", says_options->chance, "Per cent, for possible-het");
+  says_verb->add_option("--note", says_options->note, "Free text");
+  run_with(says_verb, session, says_options, says);
+}
+
+}  // namespace rackside::cli

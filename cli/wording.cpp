@@ -1,0 +1,254 @@
+#include "cli/wording.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+namespace rackside::cli {
+
+using namespace core;
+
+namespace {
+
+std::string items_text(const Value& own) {
+  const Value* items = own.find("items");
+  if (!items || !items->as_array()) return {};
+  std::string out;
+  for (const Value& item : *items->as_array()) {
+    const std::int64_t count = item.number("count", 1);
+    if (!out.empty()) out += " and ";
+    if (count > 1) out += fmt::format("{} × ", count);
+    out += item.text("prey");
+  }
+  return out;
+}
+
+std::string label_of(Reader& reader, const std::string& code) {
+  const auto thing = reader.thing_of(code);
+  return thing ? reader.label(*thing) : code;
+}
+
+std::string set_text(const Value& own) {
+  const Value* set = own.find("set");
+  if (!set || !set->as_object()) return {};
+  std::string out;
+  for (const auto& [name, value] : *set->as_object()) {
+    const std::string text = value.as_string() ? *value.as_string() : write_compact(value);
+    out += (out.empty() ? "" : ", ") + name + " " + text;
+  }
+  return out;
+}
+
+std::string statement_text(Reader& reader, const Value& own) {
+  std::string text;
+  if (!own.text("parent").empty()) {
+    text = fmt::format("{} {}", own.text("parent"), label_of(reader, std::string(own.text("animal"))));
+  } else if (own.text("state") == "possible-het") {
+    text = fmt::format("{} % possible het {}", own.number("chance_percent", 50), own.text("gene"));
+  } else {
+    text = fmt::format("{} {}", own.text("state"), own.text("gene"));
+  }
+  return fmt::format("{} (basis: {})", text, own.text("basis", "unknown"));
+}
+
+std::string grams(std::int64_t tenths) {
+  return tenths % 10 == 0 ? fmt::format("{} g", tenths / 10) : fmt::format("{}.{} g", tenths / 10, tenths % 10);
+}
+
+std::string eggs_text(const Value& own) {
+  const std::int64_t slugs = own.number("slugs");
+  std::string text = fmt::format("{} good", own.number("good"));
+  if (slugs > 0) text += fmt::format(", {} slug{}", slugs, slugs == 1 ? "" : "s");
+  return text;
+}
+
+}  // namespace
+
+std::string sex_sign(const std::string& sex) {
+  return sex == "male" ? "♂" : sex == "female" ? "♀" : "?";
+}
+
+std::string trade_count(int males, int females, int unsexed) {
+  return fmt::format("{}.{}.{}", males, females, unsexed);
+}
+
+std::string sentence_of(Reader& reader, const StoryLine& line) {
+  const Event& event = *line.event;
+  const Value& own = event.own;
+  const std::string items = items_text(own);
+  switch (line.kind) {
+    case Kind::fed:
+      return items.empty() ? "ate" : "ate " + items;
+    case Kind::ate:
+      return event.re.size() > 1 ? fmt::format("ate: the rest of {} offers", event.re.size()) : "ate what was offered";
+    case Kind::offered:
+      return items.empty() ? "offered food" : "offered " + items;
+    case Kind::refused:
+      return items.empty() ? "refused" : "refused " + items;
+    case Kind::leftover:
+      return "left its food";
+    case Kind::shed:
+      return own.find("stuck") ? fmt::format("shed, stuck: {}", own.text("stuck")) : "shed complete";
+    case Kind::laid:
+      return "laid " + eggs_text(own);
+    case Kind::weighed:
+      return "weighed " + grams(own.number("grams_tenths"));
+    case Kind::paired:
+      if (event.of.size() > 1)
+        return fmt::format("{} put to {} at {}", label_of(reader, event.of[0]), label_of(reader, event.of[1]),
+                           label_of(reader, event.place));
+      return "paired at " + label_of(reader, event.place);
+    case Kind::moved:
+      return "moved to " + label_of(reader, event.place);
+    case Kind::swapped:
+      return event.of.size() > 1
+                 ? fmt::format("{} and {} changed places", label_of(reader, event.of[0]), label_of(reader, event.of[1]))
+                 : "changed places";
+    case Kind::says:
+      return "said to be " + statement_text(reader, own);
+    case Kind::edited:
+      return "record changed: " + set_text(own);
+    case Kind::animal:
+    case Kind::place:
+    case Kind::rack:
+    case Kind::shortcut:
+      return "registered: " + set_text(own);
+    case Kind::noted:
+      return line.note.empty() ? "a note (erased or not here)" : "note";
+    case Kind::unknown:
+      return "“" + line.kind_name + "”, which a newer program wrote";
+    default: {
+      std::string text(info_of(line.kind).sentence);
+      const auto hole = text.find("{} ");
+      if (hole != std::string::npos) text.erase(hole, 3);
+      return text;
+    }
+  }
+}
+
+std::string account_text(Session& session, Reader& reader, const EventRef& ref) {
+  const StoryLine line = reader.line(ref);
+  const std::string who = line.by.empty() ? "device " + line.device.substr(0, 6) : line.by;
+  return fmt::format("{}, {}{}: {}", who, session.when(line.at), line.sure ? "" : " (clock not checked)",
+                     sentence_of(reader, line));
+}
+
+namespace {
+
+std::string subject_label(Reader& reader, const Question& question) {
+  return question.subject == 0 ? "an entry" : reader.label(question.subject);
+}
+
+std::string place_of_move(Reader& reader, const std::string& ref_text) {
+  const auto ref = ref_from_text(ref_text);
+  if (!ref) return ref_text;
+  return sentence_of(reader, reader.line(*ref));
+}
+
+}  // namespace
+
+std::string question_text(Reader& reader, const Question& question) {
+  const std::string subject = subject_label(reader, question);
+  switch (question.rule) {
+    case RuleId::feeding:
+      return question.outcome == "check-tub" ? subject + ": did it eat or refuse?" : subject + ": perhaps fed twice?";
+    case RuleId::laying:
+      return subject + ": a recount, or more eggs?";
+    case RuleId::pairing:
+      return subject + ": with two partners at once, where is it?";
+    case RuleId::whereabouts:
+      return subject + (question.members.size() == 1 ? ": was it moved? The clock of that entry is not known"
+                                                     : ": in two places, which is right?");
+    case RuleId::two_in_tub:
+      return subject + ": two animals in one tub, not paired";
+    case RuleId::whose:
+      return subject + ": whose was this scan?";
+    case RuleId::withdrawal:
+      return "somebody withdrew another's entry: did it happen?";
+    case RuleId::field:
+      return fmt::format("{}: which {} is right?", subject, question.detail.text("field"));
+    default:
+      return subject + ": " + std::string(rule_of(question.rule).title);
+  }
+}
+
+std::string belief_text(Reader& reader, const Question& question) {
+  switch (question.rule) {
+    case RuleId::feeding:
+      return question.outcome == "check-tub" ? "neither a meal nor a refusal: check the tub"
+                                             : "one meal for the plan; leave alone, watch for regurgitation";
+    case RuleId::laying:
+      return fmt::format("the larger count: {} good, {} slugs", question.detail.number("good"),
+                         question.detail.number("slugs"));
+    case RuleId::pairing:
+      return "both partners stay on the list of those to separate: find it";
+    case RuleId::whereabouts:
+      return "the move seen last; both tubs are to be checked";
+    case RuleId::two_in_tub:
+      return "both are there: look before anybody feeds";
+    case RuleId::whose: {
+      const KindInfo& info = info_of(reader.line(question.members.front()).kind);
+      return info.rebinding == Rebinding::both ? "true of both until settled" : "it counts for nobody until settled";
+    }
+    case RuleId::withdrawal:
+      return "it stands until somebody agrees that it never was";
+    case RuleId::field: {
+      const Value value = parse_strict(question.outcome).value;
+      return "the value entered last: " + (value.as_string() ? *value.as_string() : question.outcome);
+    }
+    default:
+      return question.outcome;
+  }
+}
+
+std::string answer_text(Reader& reader, const Question& question, const std::string& answer) {
+  if (answer == "open") return "nobody can say (leave it open)";
+  switch (question.rule) {
+    case RuleId::feeding:
+      if (answer == "once") return "it ate once: both tell of the same meal";
+      if (answer == "twice") return "it ate twice";
+      return answer == "ate" ? "it ate" : "it refused";
+    case RuleId::laying:
+      return answer == "recount" ? "the same eggs, counted again" : "more eggs";
+    case RuleId::pairing:
+    case RuleId::whereabouts:
+      return answer == "moved" || answer == "not-moved" ? (answer == "moved" ? "it was moved" : "it was not")
+                                                        : place_of_move(reader, answer);
+    case RuleId::whose:
+      return answer == "nobody" ? "nobody's" : label_of(reader, answer);
+    case RuleId::withdrawal:
+      return answer == "gone" ? "it never was" : "it happened, and stands";
+    case RuleId::field: {
+      const Value value = parse_strict(answer).value;
+      return value.as_string() ? *value.as_string() : answer;
+    }
+    default:
+      return answer;
+  }
+}
+
+GeneLines gene_lines(Reader& reader, Thing animal) {
+  GeneLines lines;
+  std::vector<StoryLine> story = reader.story(animal, 1000);
+  std::reverse(story.begin(), story.end());
+  const auto add = [](std::string& line, const std::string& text) {
+    if (line.find(text) == std::string::npos) line += (line.empty() ? "" : ", ") + text;
+  };
+  for (const StoryLine& one : story) {
+    if (one.kind != Kind::says || one.gone) continue;
+    const Value& own = one.event->own;
+    const std::string gene(own.text("gene"));
+    const std::string state(own.text("state"));
+    if (gene.empty()) continue;
+    if (state == "possible-het") {
+      add(lines.possible, fmt::format("{} % pos het {}", own.number("chance_percent", 50), gene));
+    } else if (state == "het") {
+      add(lines.certain, "het " + gene);
+    } else if (state != "not") {
+      add(lines.certain, gene);
+    }
+  }
+  return lines;
+}
+
+}  // namespace rackside::cli

@@ -1,0 +1,30 @@
+#pragma once
+
+#include <string>
+
+#include "cli/session.h"
+#include "core/read/today.h"
+
+// How the program says what the book knows: the trade's words, in one place for all verbs.
+namespace rackside::cli {
+
+/// "♂", "♀" or "?".
+std::string sex_sign(const std::string& sex);
+/// A trade count: males.females.unsexed.
+std::string trade_count(int males, int females, int unsexed);
+/// An event for people: "ate 2 × small-rat", "paired with C-02 at B-07", "laid 7 good, 1 slug".
+std::string sentence_of(core::Reader& reader, const core::StoryLine& line);
+/// What a question asks, the belief held meanwhile, and an answer's meaning.
+std::string question_text(core::Reader& reader, const core::Question& question);
+std::string belief_text(core::Reader& reader, const core::Question& question);
+std::string answer_text(core::Reader& reader, const core::Question& question, const std::string& answer);
+/// One account of a question: who, when, what.
+std::string account_text(Session& session, core::Reader& reader, const core::EventRef& ref);
+/// "anery het (by parents)" … certain ones first, possible ones apart: two lines, either may be empty.
+struct GeneLines {
+  std::string certain;
+  std::string possible;
+};
+GeneLines gene_lines(core::Reader& reader, core::Thing animal);
+
+}  // namespace rackside::cli
