@@ -1,0 +1,54 @@
+#include <fmt/format.h>
+
+#include <CLI/CLI.hpp>
+
+#include "cli/label_source.h"
+#include "cli/session.h"
+#include "cli/verbs.h"
+#include "labels/photo/photo.h"
+
+namespace rackside::cli {
+namespace {
+
+using namespace core;
+
+struct PhotoVerbOptions {
+  std::vector<std::string> what;
+  std::string out = "rack.jpg";
+  unsigned seed = 1;
+  int columns = 3;
+};
+
+/// A made-up photo of labels as they hang on a rack: what `read` and `scan --images` are shown in the demo.
+void make_photo(Session& session, const PhotoVerbOptions& options) {
+  std::vector<labels::Label> all;
+  for (const std::string& text : options.what) {
+    const Named thing = session.find(text);
+    Reader reader = session.reader();
+    if (thing.kind == "rack") {
+      for (labels::Label& label : place_labels(reader, thing, "")) all.push_back(std::move(label));
+    } else {
+      all.push_back(label_of(reader, thing, ""));
+    }
+  }
+  labels::PhotoOptions photo{.seed = options.seed, .columns = options.columns};
+  write_file(options.out, labels::render_rack_photo(all, {70, 37}, photo).jpeg);
+  session.terminal.good(fmt::format("{}: a made-up photo of {} labels.", options.out, all.size()));
+}
+
+}  // namespace
+
+void add_demo_verbs(CLI::App& app, Session& session) {
+  auto options = std::make_shared<PhotoVerbOptions>();
+  auto* demo = app.add_subcommand("demo", "Made-up things for trying the program");
+  demo->require_subcommand(1);
+  demo->group("Trying it out");
+  auto* photo = demo->add_subcommand("photo", "A made-up photo of labels on a rack, as JPEG");
+  photo->add_option("what", options->what, "Racks, places or animals")->required();
+  photo->add_option("--out", options->out, "The file to write");
+  photo->add_option("--seed", options->seed, "Of everything that varies");
+  photo->add_option("--columns", options->columns, "Tubs side by side")->check(CLI::Range(1, 8));
+  photo->callback([&session, options] { make_photo(session, *options); });
+}
+
+}  // namespace rackside::cli
