@@ -55,7 +55,7 @@ Printed print_scan_sheet(const std::string& heading, const std::vector<Label>& l
 
 Printed print_label_png(const Label& label, LabelSize size, int dpi) {
   check_size(size, dpi);
-  const LaidOutLabel laid_out = lay_out(label, size, dpi, PangoRuler());
+  const LaidOutLabel laid_out = lay_out(label, size, {dpi}, PangoRuler());
   const GrayImage raster = draw_one_bit(laid_out.picture, dpi);
   Printed printed;
   printed.warnings = warnings_for(label, laid_out);
@@ -66,7 +66,7 @@ Printed print_label_png(const Label& label, LabelSize size, int dpi) {
 
 Printed print_label_svg(const Label& label, LabelSize size) {
   check_size(size, kPageDpi);
-  const LaidOutLabel laid_out = lay_out(label, size, kPageDpi, PangoRuler());
+  const LaidOutLabel laid_out = lay_out(label, size, {kPageDpi}, PangoRuler());
   Printed printed;
   printed.warnings = warnings_for(label, laid_out);
   prove_into(printed, laid_out.picture, draw_gray(laid_out.picture, kPageDpi), kPageDpi, "the picture");

@@ -56,8 +56,8 @@ Form form_of(const Label& label, LabelSize size) {
 /// Lays out one label; its members live as long as that takes.
 class Layout {
  public:
-  Layout(const Label& label, LabelSize size, int dpi, const TextRuler& ruler)
-      : label_(label), size_(size), dpi_(dpi), ruler_(ruler), form_(form_of(label, size)) {}
+  Layout(const Label& label, LabelSize size, const DotGrid& grid, const TextRuler& ruler)
+      : label_(label), size_(size), grid_(grid), ruler_(ruler), form_(form_of(label, size)) {}
 
   LaidOutLabel run() {
     out_.picture.width = size_.width_mm;
@@ -69,21 +69,31 @@ class Layout {
   }
 
  private:
-  double dot() const { return kMmPerInch / dpi_; }
-  double to_dots(double mm) const { return std::floor(mm / dot() + 0.5) * dot(); }
+  double dot() const { return kMmPerInch / grid_.dpi; }
+
+  /// The nearest place on the grid, which begins where the label's own origin is at -`label_at`.
+  double to_grid(double mm, double label_at) const {
+    const double step = dot() * (out_.module_dots % grid_.coarse == 0 ? grid_.coarse : 1);
+    return std::round((mm + label_at) / step) * step - label_at;
+  }
+
+  int whole_dots(double mm) const {
+    const int dots = static_cast<int>(std::floor(mm / dot() + 1e-9));
+    return dots >= kLeastModuleDots * grid_.coarse ? dots - dots % grid_.coarse : dots;
+  }
 
   void place_symbol() {
     PlacedSymbol placed{0, 0, 0, make_symbol(label_.payload), label_.payload, label_.title};
     const int modules = placed.symbol.size_with_quiet();
     const double side = std::min(size_.height_mm - 2 * form_.edge - form_.caption * 1.2,
                                  std::min(size_.width_mm * form_.symbol_share, 60.0));
-    out_.module_dots = static_cast<int>(std::floor(side / dot() / modules + 1e-9));
-    if (out_.module_dots < kLeastModuleDots) refuse(label_, size_, dpi_, form_, modules);
+    out_.module_dots = whole_dots(side / modules);
+    if (out_.module_dots < kLeastModuleDots) refuse(label_, size_, grid_.dpi, form_, modules);
     out_.module_mm = placed.module = out_.module_dots * dot();
     const double quiet = placed.module * kQuietModules;
     const double block = placed.side() + 2 * quiet + form_.caption * 1.2;
-    placed.x = to_dots(form_.edge + quiet);
-    placed.y = to_dots((size_.height_mm - block) / 2 + quiet);
+    placed.x = to_grid(form_.edge + quiet, grid_.label_x);
+    placed.y = to_grid((size_.height_mm - block) / 2 + quiet, grid_.label_y);
     symbol_ = placed.box_with_quiet();
     out_.picture.shapes.emplace_back(std::move(placed));
   }
@@ -92,9 +102,9 @@ class Layout {
     rows_.push_back({2.1, 0.9, 2.1, kLeastPart, [this](const Box& box) { add_code(box, Align::start); }});
   }
 
-  /// The code is the smallest print of all.
+  /// The code is the smallest print of all, but can still be read off and typed.
   void add_code(Box box, Align align) {
-    const double height = std::min(box.height, kCodePart * smallest_);
+    const double height = std::min(box.height, std::max(kCodePart * smallest_, kLeastCodeMm));
     box.y += (box.height - height) / 2;
     box.height = height;
     add(fit_line(ruler_, label_.code, box, {Weight::regular, align, kBlack}));
@@ -232,13 +242,14 @@ class Layout {
 
   static constexpr double kSexGap = 0.45;
   static constexpr double kCodePart = 0.92;
+  static constexpr double kLeastCodeMm = 1.7;
   static constexpr double kLeastPart = 0.6;
   static constexpr double kTitleLeastPart = 0.35;    // a name is made smaller for long before it is cut
   static constexpr double kWarningLeastPart = 0.45;  // and a warning still longer
 
   const Label& label_;
   LabelSize size_;
-  int dpi_;
+  DotGrid grid_;
   const TextRuler& ruler_;
   Form form_;
   LaidOutLabel out_;
@@ -250,8 +261,8 @@ class Layout {
 
 }  // namespace
 
-LaidOutLabel lay_out(const Label& label, LabelSize size, int dpi, const TextRuler& ruler) {
-  return Layout(label, size, dpi, ruler).run();
+LaidOutLabel lay_out(const Label& label, LabelSize size, const DotGrid& grid, const TextRuler& ruler) {
+  return Layout(label, size, grid, ruler).run();
 }
 
 }  // namespace rackside::labels

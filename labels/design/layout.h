@@ -14,6 +14,14 @@ inline constexpr int kLeastModuleDots = 3;
 /// Below this a label reads only from close by: a warning. Common practice, no source.
 inline constexpr double kSmallModuleMm = 0.4;
 
+/// The dots that a symbol is fitted to.
+struct DotGrid {
+  int dpi = 300;
+  int coarse = 1;  ///< modules of at least kLeastModuleDots × this many dots are whole multiples of it, origins too
+  double label_x = 0;  ///< where the label will lie, mm from the grid's origin
+  double label_y = 0;
+};
+
 struct LaidOutLabel {
   Picture picture;  ///< as large as the label
   double module_mm = 0;
@@ -24,10 +32,10 @@ struct LaidOutLabel {
 /// Places a label's fields in `size`, largest first: title; sex as sign and letter, with the prey; the warning band;
 /// certain genes; possible genes; hatch year and parents; the code smallest. Labels lower than 27 mm take a low form
 /// with the code beside the symbol instead of under it.
-/// Units:   the symbol's modules are whole dots at `dpi`, its origin lies on a dot when the label's does.
+/// Units:   the symbol's modules are whole dots of `grid`, and its origin lies on a dot.
 /// Ensures: no text's ink leaves its box, and no two boxes nor the quiet zone overlap, for any text.
 /// Errors:  bad_input when a module would be under kLeastModuleDots, with what would fit instead.
 /// Pure.
-LaidOutLabel lay_out(const Label& label, LabelSize size, int dpi, const TextRuler& ruler);
+LaidOutLabel lay_out(const Label& label, LabelSize size, const DotGrid& grid, const TextRuler& ruler);
 
 }  // namespace rackside::labels

@@ -55,7 +55,7 @@ void add_tub(Picture& picture, const Box& tub, std::mt19937& random) {
 void add_label(Picture& picture, const Label& label, LabelSize size, double x, double y, const TextRuler& ruler) {
   picture.shapes.emplace_back(FilledBox{{x + 0.35, y + 0.5, size.width_mm, size.height_mm}, kLip, 1.2});
   picture.shapes.emplace_back(FilledBox{{x, y, size.width_mm, size.height_mm}, kPaper, 1.2});
-  picture.add(lay_out(label, size, kLabelDpi, ruler).picture, x, y);
+  picture.add(lay_out(label, size, {kLabelDpi}, ruler).picture, x, y);
 }
 
 }  // namespace

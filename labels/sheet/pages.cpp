@@ -1,7 +1,6 @@
 #include "labels/sheet/pages.h"
 
 #include <algorithm>
-#include <cmath>
 
 #include "core/base/error.h"
 #include "labels/design/text_fit.h"
@@ -10,8 +9,6 @@
 namespace rackside::labels {
 namespace {
 
-constexpr double kMmPerInch = 25.4;
-constexpr double kDot = kMmPerInch / kPageDpi;
 constexpr double kNoteSize = 2.3;
 constexpr double kNoteMargin = 7;  ///< least white for the note: it keeps off the labels and off the unprinted edge
 constexpr double kRulerLength = 50;
@@ -24,10 +21,6 @@ constexpr double kFirstLine = 31;
 constexpr double kFoot = 15;
 constexpr double kLineHeight = 27;
 constexpr double kLineSymbolRoom = 24;
-
-double to_dots(double mm) {
-  return std::round(mm / kDot) * kDot;
-}
 
 Picture blank_page(double width, double height) {
   Picture page;
@@ -102,8 +95,9 @@ Pages sheet_pages(const std::vector<Label>& labels, const SheetSpec& sheet, cons
   for (std::size_t i = 0; i < labels.size(); ++i) {
     const CellPlace place = place_of(sheet, options, i);
     if (place.page >= pages.pictures.size()) pages.pictures.push_back(blank_page(sheet.page_width, sheet.page_height));
-    const LaidOutLabel label = lay_out(labels[i], {sheet.label_width, sheet.label_height}, kPageDpi, ruler);
-    pages.pictures.back().add(label.picture, to_dots(place.x), to_dots(place.y));
+    const DotGrid grid{kPageDpi, kPageCoarse, place.x, place.y};
+    const LaidOutLabel label = lay_out(labels[i], {sheet.label_width, sheet.label_height}, grid, ruler);
+    pages.pictures.back().add(label.picture, place.x, place.y);
     warnings.add(labels[i], label);
   }
   pages.warnings = warnings.texts();
@@ -126,8 +120,10 @@ Pages scan_sheet_pages(const std::string& heading, const std::vector<Label>& lin
     const double y = kFirstLine + static_cast<double>(i % per_page) * kLineHeight;
     Label line = lines[i];
     line.kind = LabelKind::scan_line;
-    const LaidOutLabel laid_out = lay_out(line, {width - 2 * kSide, kLineSymbolRoom}, kPageDpi, ruler);
-    page.add(laid_out.picture, to_dots(kSide), to_dots(y + (kLineHeight - kLineSymbolRoom) / 2));
+    const double label_y = y + (kLineHeight - kLineSymbolRoom) / 2;
+    const DotGrid grid{kPageDpi, kPageCoarse, kSide, label_y};
+    const LaidOutLabel laid_out = lay_out(line, {width - 2 * kSide, kLineSymbolRoom}, grid, ruler);
+    page.add(laid_out.picture, kSide, label_y);
     add_rule(page, y, width);
     if (i % per_page == per_page - 1 || i + 1 == lines.size()) add_rule(page, y + kLineHeight, width);
     warnings.add(line, laid_out);

@@ -41,16 +41,16 @@ std::string mm(double value) {
 void check_extent(const char* direction, double first, double pitch, int count, double label, double page) {
   const std::string where = std::string("The sheet's labels ") + direction;
   if (count < 1 || count > 100) throw Error(Fault::bad_input, where + " must be 1 to 100.");
-  if (label < 5 || label > page) {
+  if (!(label >= 5 && label <= page)) {
     throw Error(Fault::bad_input,
                 where + " measure " + mm(label) + "; they must be 5 mm to the page's " + mm(page) + ".");
   }
-  if (count > 1 && pitch < label) {
+  if (count > 1 && !(pitch >= label)) {
     throw Error(Fault::bad_input,
                 where + " would overlap: the pitch " + mm(pitch) + " is less than the label's " + mm(label) + ".");
   }
   const double end = first + (count - 1) * pitch + label;
-  if (first < -kSlack || end > page + kSlack) {
+  if (!(first >= -kSlack && end <= page + kSlack)) {
     throw Error(Fault::bad_input,
                 where + " reach from " + mm(first) + " to " + mm(end) + ", outside the page of " + mm(page) + ".");
   }
