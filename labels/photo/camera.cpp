@@ -34,6 +34,7 @@ Camera::Camera(const View& view)
     axes_[i] = turned(turned(turned(unit[i], 0, 2, view.turn), 1, 2, view.tilt), 0, 1, view.roll);
   }
   while (!frame_scene()) distance_ *= 1.01;
+  prepare_way_back();
 }
 
 bool Camera::frame_scene() {
@@ -62,11 +63,28 @@ PixelPoint Camera::to_picture(double scene_x, double scene_y) const {
   return {middle_.x + focal_ * p[0] / p[2], middle_.y + focal_ * p[1] / p[2]};
 }
 
+/// The ray through a picture's point meets the scene where ray · (scene's normal) says; all of that is linear in the
+/// point, but for one division, and every pixel asks for it.
+void Camera::prepare_way_back() {
+  const Vector ray_x{1 / focal_, 0, 0};
+  const Vector ray_y{0, 1 / focal_, 0};
+  const Vector ray_at_origin{-middle_.x / focal_, -middle_.y / focal_, 1};
+  const Vector rays[3] = {ray_x, ray_y, ray_at_origin};
+  const double along = distance_ * axes_[2][2];
+  const double middles[2] = {view_.scene_width / 2, view_.scene_height / 2};
+  for (std::size_t i = 0; i < 3; ++i) {
+    back_[2][i] = dot(axes_[2], rays[i]);
+    for (std::size_t axis = 0; axis < 2; ++axis) {
+      const double beside = middles[axis] - distance_ * axes_[axis][2];
+      back_[axis][i] = along * dot(axes_[axis], rays[i]) + beside * back_[2][i];
+    }
+  }
+}
+
 PixelPoint Camera::to_scene(double picture_x, double picture_y) const {
-  const Vector ray{(picture_x - middle_.x) / focal_, (picture_y - middle_.y) / focal_, 1};
-  const double along = distance_ * axes_[2][2] / dot(axes_[2], ray);
-  const Vector hit{ray[0] * along, ray[1] * along, ray[2] * along - distance_};
-  return {dot(hit, axes_[0]) + view_.scene_width / 2, dot(hit, axes_[1]) + view_.scene_height / 2};
+  const auto linear = [&](const Vector& v) { return v[0] * picture_x + v[1] * picture_y + v[2]; };
+  const double divisor = 1 / linear(back_[2]);
+  return {linear(back_[0]) * divisor, linear(back_[1]) * divisor};
 }
 
 }  // namespace rackside::labels

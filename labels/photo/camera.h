@@ -30,11 +30,14 @@ class Camera {
   /// Centres the scene in the picture; false when it does not fit, or lies behind the camera.
   bool frame_scene();
 
+  void prepare_way_back();
+
   View view_;
   double focal_;  ///< pixels
   double distance_;
-  PixelPoint middle_;           ///< where the optical axis meets the picture
-  std::array<Vector, 3> axes_;  ///< the scene's right, down and away, as the camera sees them
+  PixelPoint middle_;             ///< where the optical axis meets the picture
+  std::array<Vector, 3> axes_;    ///< the scene's right, down and away, as the camera sees them
+  std::array<Vector, 3> back_{};  ///< scene x, scene y and their divisor, linear in (picture x, picture y, 1)
 };
 
 }  // namespace rackside::labels
