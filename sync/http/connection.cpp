@@ -57,13 +57,13 @@ class Connection {
     Head& head = std::get<Head>(next);
     if (head.persistence == Persistence::close) wish = Persistence::close;
     const auto found = find_route(head);
-    if (const auto* answer = std::get_if<Response>(&found)) return refuse(head, *answer, wish);
+    if (const auto* answer = std::get_if<Response>(&found)) return send(head.method, *answer, wish);
     const Route& route = *std::get<const Route*>(found);
     if (head.content_length > route.options.body_limit.value_or(context_.options.limits.body))
       return send(head.method, error_response(413, "too-large", "The body is too large. Send it in smaller parts."),
                   Persistence::close);
     Request request = to_request(head);
-    if (auto refused = admit(route, request)) return refuse(head, *refused, wish);
+    if (auto refused = admit(route, request)) return send(head.method, *refused, wish);
     return answer_with(route, head, std::move(request), wish);
   }
 
@@ -123,11 +123,7 @@ class Connection {
     return error_response(500, "internal", kHubFault);
   }
 
-  /// An ordinary no keeps the connection, unless a body is on its way that nobody wants.
-  Persistence refuse(const Head& head, const Response& answer, Persistence wish) {
-    return send(head.method, answer, guard_.unread_body() > 0 ? Persistence::close : wish);
-  }
-
+  /// An ordinary no keeps the connection; the engine ends it when a body is on its way that nobody wants.
   Persistence send(std::string_view method, const Response& answer, Persistence wish) {
     const bool known = method == "GET" || method == "HEAD" || method == "POST" || method == "PUT" || method == "DELETE";
     return exchange(known ? method : "GET", Engine::Body::skip, wish, [&](const std::string&) { return answer; });

@@ -151,6 +151,7 @@ TEST_CASE("a body over the limit is refused before it is read, and the answer st
   const std::string answer = raw.read_to_end();
   CHECK(answer.starts_with("HTTP/1.1 413"));
   CHECK(ends_connection(answer));
+  CHECK(!raw.reset());
   for (const std::string length : {"99999999999999999999999999", "18446744073709551615", "9223372036854775808"})
     CHECK(answer_to(hub, "POST /echo HTTP/1.1\r\nHost: a\r\nContent-Length: " + length + "\r\n\r\nx").find(" 200 ") ==
           std::string::npos);

@@ -162,6 +162,14 @@ TEST_CASE("a million lines are streamed with flat memory on both sides", "[trans
   CHECK(highest < before + 4 * 1024 * 1024);
 }
 
+TEST_CASE("a stream with nothing to say for a while does not end", "[transport]") {
+  const TestHub hub;
+  Client client = client_of(hub);
+  std::size_t lines = 0;
+  client.get_lines("/gaps", [&](std::string_view line) { lines += line == "a line"; });
+  CHECK(lines == 3);
+}
+
 TEST_CASE("a stream that breaks off is an error to its reader, not an end", "[transport]") {
   const TestHub hub;
   Client client = client_of(hub);

@@ -116,6 +116,14 @@ class TestHub {
       throw core::Error(core::Fault::disk_fault, "secret /home/path cannot be written");
     });
     server_.route("GET", "/lines", [](const Request& request) { return lines(request); });
+    server_.route("GET", "/gaps", [](const Request&) {
+      Response out;
+      out.stream = [step = 0](const sync::http::Sink& sink) mutable {
+        ++step;
+        return sink(step % 2 == 0 ? "" : "a line\n") && step < 5;
+      };
+      return out;
+    });
     server_.route("GET", "/broken", [](const Request&) {
       Response out;
       out.stream = [sent = 0](const sync::http::Sink& sink) mutable {
@@ -164,6 +172,7 @@ class Raw {
       const auto got = channel_->read(piece, deadline);
       out.append(piece.data(), got.bytes);
       ended_ = got.end == sync::net::Io::closed || got.end == sync::net::Io::failed;
+      reset_ = got.end == sync::net::Io::failed;
       if (got.end != sync::net::Io::done) return out;
     }
   }
@@ -183,6 +192,8 @@ class Raw {
   }
 
   bool ended() const { return ended_; }
+  /// The hub threw the connection away. Some systems then throw away what it had answered, too.
+  bool reset() const { return reset_; }
   void hang_up() { channel_->finish(Clock::now() + 1s); }
 
  private:
@@ -207,6 +218,7 @@ class Raw {
 
   std::unique_ptr<sync::net::Channel> channel_;
   bool ended_ = false;
+  bool reset_ = false;
 };
 
 inline int count_of(std::string_view text, std::string_view part) {

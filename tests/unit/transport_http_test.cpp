@@ -1,5 +1,10 @@
+#include <array>
+#include <chrono>
+#include <thread>
+
 #include "core/base/error.h"
 #include "sync/http/client.h"
+#include "sync/http/guard.h"
 #include "sync/http/head.h"
 #include "sync/http/message.h"
 #include "sync/http/policy.h"
@@ -99,6 +104,36 @@ TEST_CASE("a head cut short anywhere is refused, never misread", "[transport]") 
   const std::string whole = "POST /push HTTP/1.1\r\nHost: a\r\nContent-Length: 3\r\nAuthorization: Bearer t\r\n\r\n";
   CHECK(refused(whole) == 0);
   for (std::size_t size = 0; size < whole.size(); ++size) CHECK(refused(whole.substr(0, size)) != 0);
+}
+
+TEST_CASE("bytes that never stop coming do not outlive their time", "[transport]") {
+  using namespace std::chrono_literals;
+  /// Always ready, so that nobody ever waits, and never done.
+  class Trickle : public Script {
+   public:
+    Trickle() : Script("POST / HTTP/1.1\r\nHost: a\r\nContent-Length: 1000000\r\n\r\n", 1000) {}
+    sync::net::Transfer read(std::span<char> into, sync::net::Instant deadline) override {
+      const auto start = Script::read(into, deadline);
+      if (start.end == sync::net::Io::done) return start;
+      std::this_thread::sleep_for(1ms);
+      into[0] = 'x';
+      return {sync::net::Io::done, 1};
+    }
+  };
+  Limits limits;
+  limits.head_time = limits.body_time = 50ms;
+  Trickle trickle;
+  Guard guard(trickle, limits);
+  REQUIRE(std::holds_alternative<Head>(guard.next_head(1000ms)));
+  const auto start = sync::net::Clock::now();
+  std::array<char, 100> piece;
+  sync::net::Transfer got;
+  while ((got = guard.read_body(piece)).end == sync::net::Io::done && sync::net::Clock::now() - start < 5s) continue;
+  CHECK(got.end == sync::net::Io::timed_out);
+  Guard again(trickle, limits);
+  const auto next = again.next_head(1000ms);
+  REQUIRE(std::holds_alternative<Refusal>(next));
+  CHECK(std::get<Refusal>(next).status == 408);
 }
 
 TEST_CASE("parameters of a query are decoded one by one", "[transport]") {
