@@ -1,0 +1,153 @@
+#include "core/entry/scene.h"
+
+#include <algorithm>
+
+namespace rackside::core {
+namespace {
+
+constexpr Instant kRecent = 60 * kDay;
+
+std::vector<Seen> recent_accounts(Reader& reader, Thing animal, Instant at) {
+  std::vector<Seen> out;
+  auto query = reader.book().database().prepare(
+      "SELECT event, kind, at FROM account WHERE subject = ? AND at >= ? ORDER BY at DESC, event DESC");
+  query.bind(animal, at - kRecent);
+  while (query.step()) {
+    out.push_back(
+        {reader.book().log().ref_of(query.integer(0)), static_cast<Kind>(query.integer(1)), query.integer(2)});
+  }
+  return out;
+}
+
+std::vector<Seen> open_offers(const Resident& resident) {
+  std::vector<Seen> out;
+  if (!resident.last_night || !resident.last_night->offer_open) return out;
+  for (const Seen& seen : resident.recent) {
+    const auto& accounts = resident.last_night->accounts;
+    const bool of_that_night = std::find(accounts.begin(), accounts.end(), seen.ref) != accounts.end();
+    if (seen.kind == Kind::offered && of_that_night) out.push_back(seen);
+  }
+  return out;
+}
+
+std::optional<Seen> gone_since(Reader& reader, Thing animal) {
+  const auto line = reader.latest(animal, {Kind::left, Kind::died, Kind::moved, Kind::swapped});
+  if (!line || (line->kind != Kind::left && line->kind != Kind::died)) return std::nullopt;
+  return Seen{line->ref, line->kind, line->at};
+}
+
+/// Who shares its tub: whom it visits, or who visits it at home.
+std::optional<Company> company_of(Reader& reader, const Resident& resident, Instant at) {
+  const Lodging* visit = resident.visit();
+  if (visit && visit->partner) return Company{reader.named(*visit->partner), visit->by, false};
+  const Lodging* home = resident.home();
+  if (visit || !home) return std::nullopt;
+  for (const Lodging& lodging : reader.found_at(home->place, at)) {
+    if (lodging.role == Stay::Role::visiting && lodging.animal != resident.animal.thing)
+      return Company{reader.named(lodging.animal), lodging.by, true};
+  }
+  return std::nullopt;
+}
+
+Resident resident_of(Reader& reader, Thing animal, const std::string& code, Instant at) {
+  Resident out{.animal = reader.named(animal)};
+  out.code = code.empty() ? out.animal.code : code;
+  out.sex = reader.field(animal, "sex");
+  out.lodgings = reader.lodgings_of(animal, at);
+  if (const Lodging* home = out.home()) out.home_place = reader.named(home->place);
+  out.company = company_of(reader, out, at);
+  out.recent = recent_accounts(reader, animal, at);
+  const auto nights = reader.nights(animal, 1);
+  if (!nights.empty()) out.last_night = nights.front();
+  out.open_offers = open_offers(out);
+  out.gone = gone_since(reader, animal);
+  if (const auto weighed = reader.latest(animal, {Kind::weighed}))
+    out.last_grams_tenths = weighed->event->own.number("grams_tenths");
+  out.sold = reader.latest(animal, {Kind::sold}).has_value();
+  return out;
+}
+
+Scene scene_at(Reader& reader, Instant at) {
+  const FoldSettings& settings = reader.settings();
+  Scene scene{.at = at};
+  scene.night = night_of(settings.zone, settings.night_start_minute, at);
+  scene.day = settings.zone.day_of(at);
+  return scene;
+}
+
+/// Moves that began or ended a stay at the place within the last day: the screen shows their outcome, so a scan knows
+/// of them. An end is known by the animal's next stay or by the move that took it away.
+std::vector<EventRef> moves_at(Reader& reader, Thing place, Instant at) {
+  std::vector<EventRow> rows;
+  {
+    auto begun = reader.book().database().prepare("SELECT by FROM stay WHERE place = ? AND since BETWEEN ? AND ?");
+    begun.bind(place, at - kDay, at);
+    while (begun.step()) rows.push_back(begun.integer(0));
+  }
+  {
+    auto ended = reader.book().database().prepare(
+        "SELECT move.event FROM stay JOIN move ON move.animal = stay.animal JOIN event ON event.id = move.event "
+        "WHERE stay.place = ? AND stay.until BETWEEN ? AND ? AND event.at BETWEEN ? AND ? AND event.id <> stay.by");
+    ended.bind(place, at - kDay, at, at - kDay, at);
+    while (ended.step()) rows.push_back(ended.integer(0));
+  }
+  std::sort(rows.begin(), rows.end());
+  rows.erase(std::unique(rows.begin(), rows.end()), rows.end());
+  std::vector<EventRef> out;
+  for (const EventRow row : rows) out.push_back(reader.book().log().ref_of(row));
+  return out;
+}
+
+void add_residents(Reader& reader, Thing place, Instant at, Scene& scene) {
+  for (const Lodging& lodging : reader.found_at(place, at)) {
+    const bool known = std::any_of(scene.found.begin(), scene.found.end(),
+                                   [&](const Resident& one) { return one.animal.thing == lodging.animal; });
+    if (!known) scene.found.push_back(resident_of(reader, lodging.animal, "", at));
+  }
+  for (const Lodging& home : reader.homes_at(place, at)) {
+    const bool here = std::any_of(scene.found.begin(), scene.found.end(),
+                                  [&](const Resident& one) { return one.animal.thing == home.animal; });
+    if (!here) scene.reserved.push_back(resident_of(reader, home.animal, "", at));
+  }
+}
+
+}  // namespace
+
+const Lodging* Resident::visit() const {
+  const bool visits = !lodgings.empty() && lodgings.front().role == Stay::Role::visiting;
+  return visits ? &lodgings.front() : nullptr;
+}
+
+const Lodging* Resident::home() const {
+  const auto found = std::find_if(lodgings.begin(), lodgings.end(),
+                                  [](const Lodging& lodging) { return lodging.role == Stay::Role::home; });
+  return found == lodgings.end() ? nullptr : &*found;
+}
+
+Scene look(Reader& reader, const Named& scanned, const std::string& code, Instant at) {
+  Scene scene = scene_at(reader, at);
+  scene.scanned = scanned;
+  scene.code = code.empty() ? scanned.code : code;
+  // A code that was scanned before its registration came has no kind yet: its letter tells.
+  scene.known = !scanned.kind.empty();
+  scene.is_place = scene.known ? scanned.kind == "place" : scanned.code.starts_with('T');
+  if (scene.is_place) {
+    add_residents(reader, scanned.thing, at, scene);
+    scene.moves = moves_at(reader, scanned.thing, at);
+  } else {
+    scene.found.push_back(resident_of(reader, scanned.thing, scene.code, at));
+  }
+  return scene;
+}
+
+Scene look_unknown(Reader& reader, const Code& code, Instant at) {
+  Scene scene = scene_at(reader, at);
+  scene.code = code.str();
+  scene.scanned = {.code = scene.code, .label = scene.code};
+  scene.is_place = code.kind() == CodeKind::place;
+  scene.known = false;
+  if (!scene.is_place) scene.found.push_back({.animal = scene.scanned, .code = scene.code});
+  return scene;
+}
+
+}  // namespace rackside::core
