@@ -79,7 +79,7 @@ void light_unevenly(ColorImage& image, double unevenness, double exposure, std::
   constexpr double kWarm[3] = {1.0, 0.975, 0.93};
   for (int y = 0; y < image.height; ++y) {
     for (int x = 0; x < image.width; ++x) {
-      const double away = std::hypot(x - lamp_x, y - lamp_y) / reach;
+      const double away = std::sqrt((x - lamp_x) * (x - lamp_x) + (y - lamp_y) * (y - lamp_y)) / reach;
       const double light = exposure * (1 - unevenness * std::min(1.0, 1.6 * away * away + 0.2 * away));
       std::uint8_t* pixel = image.pixels.data() + image.index(x, y);
       for (int c = 0; c < 3; ++c) pixel[c] = to_byte(pixel[c] * light * kWarm[c]);

@@ -12,8 +12,8 @@
 #include <vector>
 
 #include "labels/labels.h"
-#include "labels_support.h"
 #include "tests/support/catch.h"
+#include "tests/unit/labels_support.h"
 
 using namespace rackside;
 using namespace rackside::labels;

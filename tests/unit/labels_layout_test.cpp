@@ -6,8 +6,8 @@
 #include "labels/design/layout.h"
 #include "labels/draw/text.h"
 #include "labels/sheet/pages.h"
-#include "labels_support.h"
 #include "tests/support/catch.h"
+#include "tests/unit/labels_support.h"
 
 using namespace rackside;
 using namespace rackside::labels;

@@ -9,8 +9,8 @@
 #include "labels/image/png.h"
 #include "labels/labels.h"
 #include "labels/proof/proof.h"
-#include "labels_support.h"
 #include "tests/support/catch.h"
+#include "tests/unit/labels_support.h"
 
 using namespace rackside;
 using namespace rackside::labels;

@@ -4,8 +4,8 @@
 
 #include "labels/read/decoder.h"
 #include "labels/symbol/symbol.h"
-#include "labels_support.h"
 #include "tests/support/catch.h"
+#include "tests/unit/labels_support.h"
 
 using namespace rackside;
 using namespace rackside::labels;
