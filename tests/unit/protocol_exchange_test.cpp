@@ -1,0 +1,196 @@
+// Two books tell each other what they hold: in memory, through a pipe, through a file.
+#include <sys/socket.h>
+#include <unistd.h>
+
+#include <filesystem>
+#include <fstream>
+#include <thread>
+
+#include "sync/protocol/bundle.h"
+#include "sync/protocol/pipe.h"
+#include "tests/support/catch.h"
+#include "tests/support/world.h"
+
+using namespace rackside;
+using namespace rackside::core;
+using namespace rackside::tests;
+using sync::SyncResult;
+
+namespace {
+
+sync::ClockSource clock_of(World& world, Device& device) {
+  return [&world, &device] { return device.clock(world.now); };
+}
+
+SyncResult by_memory(World& world, Device& mine, Device& other) {
+  sync::LocalPeer peer({other.book(), other.name(), clock_of(world, other)});
+  return sync::exchange(mine.book(), mine.name(), peer, clock_of(world, mine));
+}
+
+/// A pair of connected descriptors and a thread that answers at the far end.
+SyncResult by_pipe(World& world, Device& mine, Device& other) {
+  int ends[2];
+  REQUIRE(::socketpair(AF_UNIX, SOCK_STREAM, 0, ends) == 0);
+  std::thread server([&] {
+    sync::Responder responder(other.book(), other.name(), clock_of(world, other));
+    sync::serve_pipe(responder, ends[1], ends[1]);
+    ::close(ends[1]);
+  });
+  sync::PipePeer peer(ends[0], ends[0]);
+  const SyncResult result = sync::exchange(mine.book(), mine.name(), peer, clock_of(world, mine));
+  peer.leave();
+  server.join();
+  ::close(ends[0]);
+  return result;
+}
+
+void record_some(World& world, Device& device, int count) {
+  for (int i = 0; i < count; ++i) {
+    world.record(device, Kind::fed, {World::animal(device.name() + std::to_string(i % 7))});
+    world.pass(1000);
+  }
+}
+
+std::string temporary(const std::string& name) {
+  return (std::filesystem::temp_directory_path() / ("rackside-" + std::to_string(::getpid()) + "-" + name)).string();
+}
+
+}  // namespace
+
+TEST_CASE("an exchange leaves two books with one digest, and a second one writes nothing", "[protocol]") {
+  const auto way = GENERATE(&by_memory, &by_pipe);
+  World world;
+  Device& aisle = world.device("aisle");
+  record_some(world, aisle, 700);  // three segments
+  record_some(world, world.hub(), 300);
+  const SyncResult first = way(world, aisle, world.hub());
+  CHECK(first.sent >= 700);
+  CHECK(first.received >= 300);
+  CHECK(aisle.book().digest() == world.hub().book().digest());
+  const Digest before = aisle.book().digest();
+  const SyncResult second = way(world, aisle, world.hub());
+  CHECK(second.round_trips == 1);
+  CHECK(second.sent + second.received + second.repeated == 0);
+  CHECK(aisle.book().digest() == before);
+  CHECK(world.hub().book().digest() == before);
+}
+
+TEST_CASE("a clock check that the hub writes comes back in the same exchange", "[protocol]") {
+  World world;
+  Device& aisle = world.device("aisle");
+  aisle.clock_error_ms = 3'600'000;
+  const EventRef fed = world.record(aisle, Kind::fed, {World::animal("Ash")});
+  const SyncResult result = by_memory(world, aisle, world.hub());
+  CHECK(result.received > 0);
+  CHECK(account(aisle.book(), fed).sure);
+  CHECK(account(aisle.book(), fed).observed == world.now);
+  CHECK(aisle.book().digest() == world.hub().book().digest());
+}
+
+TEST_CASE("the hub as the asking side checks the other's clock too", "[protocol]") {
+  World world;
+  Device& aisle = world.device("aisle");
+  aisle.clock_error_ms = -90'000;
+  const EventRef fed = world.record(aisle, Kind::fed, {World::animal("Ash")});
+  by_memory(world, world.hub(), aisle);
+  CHECK(account(world.hub().book(), fed).observed == world.now);
+  CHECK(aisle.book().digest() == world.hub().book().digest());
+}
+
+TEST_CASE("events travel through a third book", "[protocol]") {
+  World world;
+  Device& one = world.device("one");
+  Device& two = world.device("two");
+  record_some(world, one, 20);
+  record_some(world, two, 20);
+  by_memory(world, one, two);
+  by_memory(world, two, world.hub());
+  by_memory(world, world.hub(), one);
+  by_memory(world, two, one);
+  CHECK(one.book().digest() == two.book().digest());
+  CHECK(one.book().digest() == world.hub().book().digest());
+}
+
+TEST_CASE("a second line of one device is found by ladders and kept by both", "[protocol]") {
+  World world;
+  Device& phone = world.device("phone");
+  Device& twin = world.device("other");
+  record_some(world, phone, 40);
+  by_memory(world, phone, world.hub());
+  // A restored backup: a second book with the phone's key and its first 40 entries.
+  Book restored = Book::create_member(":memory:", world.hub().book().collection(), World::key("phone"), "", {world.now, 77, world.now});
+  Device copy(std::move(restored), "copy");
+  record_some(world, copy, 15);
+  const SyncResult found = by_memory(world, copy, world.hub());
+  CHECK(found.forked == std::vector<DeviceId>{phone.book().device()});
+  CHECK(copy.book().digest() == world.hub().book().digest());
+  record_some(world, phone, 9);
+  by_memory(world, phone, twin);
+  by_memory(world, twin, copy);
+  by_memory(world, phone, world.hub());
+  by_memory(world, twin, world.hub());
+  by_memory(world, copy, world.hub());
+  by_memory(world, phone, world.hub());
+  by_memory(world, twin, world.hub());
+  const Digest all = world.hub().book().digest();
+  CHECK(phone.book().digest() == all);
+  CHECK(copy.book().digest() == all);
+  CHECK(twin.book().digest() == all);
+  CHECK(by_memory(world, copy, phone).round_trips == 1);
+}
+
+TEST_CASE("books of two collections are never united, and both names are said", "[protocol]") {
+  World world;
+  Book::Founding founding{.keeper = "", .zone = {{{0, 60}}}, .root = World::key("other root"), .device = World::key("other hub"),
+                          .keeper_code = World::code(CodeKind::helper, "keeper")};
+  Device stranger(Book::create(":memory:", founding, {world.now, 1, world.now}), "the stranger's book");
+  Device& aisle = world.device("aisle");
+  const Digest mine = aisle.book().digest();
+  const Digest theirs = stranger.book().digest();
+  try {
+    by_memory(world, aisle, stranger);
+    FAIL("two collections were united");
+  } catch (const Error& error) {
+    CHECK(error.fault() == Fault::other_collection);
+    CHECK(std::string(error.what()).find("aisle") != std::string::npos);
+    CHECK(std::string(error.what()).find("the stranger's book") != std::string::npos);
+  }
+  CHECK(stranger.book().digest() == theirs);
+  CHECK(aisle.book().digest().state == mine.state);
+}
+
+TEST_CASE("a bundle carries everything, or one device's outbox, and twice is once", "[protocol]") {
+  World world;
+  Device& aisle = world.device("aisle");
+  record_some(world, aisle, 600);
+  const std::string path = temporary("outbox.bundle");
+  const auto what = GENERATE(sync::BundleOf::everything, sync::BundleOf::own_device);
+  const auto written = sync::write_bundle(aisle.book(), path, what, clock_of(world, aisle));
+  CHECK(written.events >= 600);
+  const auto read = sync::read_bundle(world.hub().book(), path);
+  CHECK(read.events >= 600);
+  CHECK(read.events + read.known == written.events);
+  CHECK(sync::read_bundle(world.hub().book(), path).events == 0);
+  by_memory(world, aisle, world.hub());
+  CHECK(aisle.book().digest() == world.hub().book().digest());
+  std::filesystem::remove(path);
+}
+
+TEST_CASE("a bundle cut off at any line stores whole batches only and is taken up again", "[protocol]") {
+  World world;
+  Device& aisle = world.device("aisle");
+  record_some(world, aisle, 30);
+  const std::string path = temporary("cut.bundle");
+  sync::write_bundle(aisle.book(), path, sync::BundleOf::everything, clock_of(world, aisle));
+  const auto size = std::filesystem::file_size(path);
+  std::string whole(size, '\0');
+  std::ifstream(path, std::ios::binary).read(whole.data(), static_cast<std::streamsize>(size));
+  for (std::size_t cut = 0; cut < size - 1; cut += 97) {
+    std::ofstream(path, std::ios::binary | std::ios::trunc) << whole.substr(0, cut);
+    CHECK_THROWS_AS(sync::read_bundle(world.hub().book(), path), Error);
+  }
+  std::ofstream(path, std::ios::binary | std::ios::trunc) << whole;
+  CHECK(sync::read_bundle(world.hub().book(), path).events >= 30);
+  CHECK(world.hub().book().check().problems == std::vector<std::string>{});
+  std::filesystem::remove(path);
+}
