@@ -152,10 +152,10 @@ Named Session::find(const std::string& text, const std::vector<std::string>& kin
   const std::vector<std::string> near = similar(reader, text, kinds);
   if (reading.problem != CodeReading::Problem::not_a_code && near.empty())
     throw Error(Fault::bad_code, bad_code_message(reader, reading));
-  const std::string what = kinds.empty() ? "thing" : joined(kinds, " or ");
-  throw Error(Fault::unknown_code, "This book knows no " + what + " “" + text + "”." +
-                                       (near.empty() ? " `rackside list` shows what there is."
-                                                     : " Did you mean " + joined(near, " or ") + "?"));
+  throw Error(
+      Fault::unknown_code,
+      "This book knows " + (kinds.empty() ? "nothing called" : "no " + kinds.front()) + " “" + text + "”." +
+          (near.empty() ? " `rackside list` shows what there is." : " Did you mean " + joined(near, " or ") + "?"));
 }
 
 Code Session::new_code(CodeKind kind) {

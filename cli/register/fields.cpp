@@ -16,7 +16,7 @@ void refuse_known_short_id(Session& session, const std::string& short_id) {
   const auto known = reader.with_short_id(short_id);
   if (!known.empty()) {
     throw Error(Fault::bad_input, "“" + short_id + "” is already the short ID of a " + known.front().kind + " (" +
-                                      known.front().code + "). Choose another; nothing was recorded.");
+                                      known.front().code + "). Choose another.");
   }
 }
 

@@ -30,6 +30,13 @@ std::string_view as_text(ByteSpan bytes) {
   return {reinterpret_cast<const char*>(bytes.data()), bytes.size()};
 }
 
+/// A book holds its device's secret key: nobody else may read it. SQLite gives its companion files the same rights.
+void keep_private(const std::string& path) {
+  if (path == ":memory:") return;
+  std::error_code ignored;
+  std::filesystem::permissions(path, std::filesystem::perms::owner_read | std::filesystem::perms::owner_write, ignored);
+}
+
 void refuse_existing(const std::string& path) {
   if (path != ":memory:" && std::filesystem::exists(path)) {
     throw Error(Fault::book_exists, "There is already a file at " + path +
@@ -61,7 +68,11 @@ std::string head_message(const CollectionId& collection, const DeviceId& device,
 }
 
 Book::Book(std::unique_ptr<Database> database) : database_(std::move(database)) {
-  migrate(*database_);
+  if (needs_migration(*database_)) {
+    std::optional<BookLock> lock;
+    if (!database_->in_memory()) lock.emplace(database_->path() + "-lock", kLockWaitMs);
+    migrate(*database_);
+  }
   log_ = std::make_unique<LogStore>(*database_);
 }
 
@@ -109,7 +120,9 @@ Hash Book::chain_start(const DeviceId& device) const {
 
 Book Book::create(const std::string& path, const Founding& founding, const ClockReading& now) {
   refuse_existing(path);
-  Book book(std::make_unique<Database>(path, Database::Mode::create));
+  auto database = std::make_unique<Database>(path, Database::Mode::create);
+  keep_private(path);
+  Book book(std::move(database));
   const Hash id = sha256({ByteSpan(founding.root.public_key()), ByteSpan(founding.salt)});
   std::copy_n(id.begin(), book.collection_.size(), book.collection_.begin());
   const DeviceId root = device_id_of(founding.root.public_key());
@@ -155,7 +168,9 @@ Book Book::create(const std::string& path, const Founding& founding, const Clock
 Book Book::create_member(const std::string& path, const CollectionId& collection, const KeyPair& device,
                          const std::string& by, const ClockReading& now) {
   refuse_existing(path);
-  Book book(std::make_unique<Database>(path, Database::Mode::create));
+  auto database = std::make_unique<Database>(path, Database::Mode::create);
+  keep_private(path);
+  Book book(std::move(database));
   book.collection_ = collection;
   book.device_ = device_id_of(device.public_key());
   book.by_ = by;

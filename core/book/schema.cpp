@@ -75,7 +75,7 @@ bool is_empty(Database& database) {
 
 }  // namespace
 
-void migrate(Database& database) {
+bool needs_migration(Database& database) {
   const int application = pragma(database, "PRAGMA application_id");
   if (application != kApplicationId && !is_empty(database)) {
     throw Error(Fault::not_a_book, "The file " + database.path() + " is a database, but no Rackside book.");
@@ -87,9 +87,14 @@ void migrate(Database& database) {
                                        std::to_string(kSchemaVersion) +
                                        "). Install the newer version; the book was not touched.");
   }
-  for (int next = version; next < kSchemaVersion; ++next) {
+  return version < kSchemaVersion;
+}
+
+void migrate(Database& database) {
+  if (!needs_migration(database)) return;
+  for (int next = pragma(database, "PRAGMA user_version"); next < kSchemaVersion; ++next) {
     database.execute("BEGIN IMMEDIATE");
-    database.execute(kMigrations[next]);
+    database.execute(kMigrations[static_cast<std::size_t>(next)]);
     database.execute("PRAGMA application_id=" + std::to_string(kApplicationId));
     database.execute("PRAGMA user_version=" + std::to_string(next + 1) + "; COMMIT");
   }

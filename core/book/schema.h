@@ -7,8 +7,12 @@ namespace rackside::core {
 constexpr int kSchemaVersion = 1;
 
 /// Brings a database to `kSchemaVersion` by the numbered migrations it lacks, each in one transaction.
-/// Errors: NotABook for a database of something else, NewerBook for one written by a newer program.
+/// Errors: as needs_migration.
 void migrate(Database& database);
+
+/// Whether `migrate` has anything to do: it writes, so its caller holds the book's lock.
+/// Errors: NotABook, NewerBook.
+bool needs_migration(Database& database);
 
 /// Empties every table that is folded from the log. Call inside a transaction.
 void clear_folded(Database& database);

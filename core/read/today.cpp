@@ -9,6 +9,12 @@ constexpr Instant kRecent = 60 * kDay;
 constexpr int kOpaqueLasts =
     21;  ///< the whole shed takes 7 to 14 days (a veterinary article); then it is overdue, not opaque
 constexpr int kNightsRead = 10;
+constexpr Instant kDayTurns = 7 * kHour;  ///< before noon: from five in the morning on, people plan the coming evening
+
+/// The feeding night that people mean by "tonight".
+DayNumber evening(const FoldSettings& settings, Instant now) {
+  return night_of(settings.zone, settings.night_start_minute, now + kDayTurns).number;
+}
 
 std::optional<DayNumber> hatched_day(const std::string& text) {
   std::string whole = text;
@@ -103,14 +109,13 @@ AnimalFacts facts_of(Reader& reader, Thing animal, Instant now) {
 }
 
 std::vector<DueLine> due_at_tub(Reader& reader, Thing animal, Instant now) {
-  const Night tonight = night_of(reader.settings().zone, reader.settings().night_start_minute, now);
-  std::vector<DueLine> out = due_for(facts_of(reader, animal, now), tonight.number);
+  std::vector<DueLine> out = due_for(facts_of(reader, animal, now), evening(reader.settings(), now));
   add_company(reader, animal, now, out);
   return out;
 }
 
 Today today_list(Reader& reader, Instant now) {
-  Today today{.night = night_of(reader.settings().zone, reader.settings().night_start_minute, now).number};
+  Today today{.night = evening(reader.settings(), now)};
   for (const Named& rack : reader.racks())
     today.racks.push_back({rack, reader.field(rack.thing, "quarantine") == "yes", {}});
   today.racks.push_back({});
