@@ -258,6 +258,10 @@ EventRow Book::append_own(std::int64_t branch_id, const Draft& draft, const Cloc
   if (event.by.empty() && info_of(draft.kind).kind_class != KindClass::administration) event.by = by_;
   std::optional<SealedPart> part;
   if (draft.text) {
+    if (draft.text->size() > kMaxSealedBytes) {
+      throw Error(Fault::too_large, "A note or name holds at most " + std::to_string(kMaxSealedBytes / 1024) +
+                                        " KiB. Shorten it; nothing was recorded.");
+    }
     part = SealedPart{random_array<16>(), *draft.text};
     event.seal = seal_digest(*part);
   }
@@ -275,16 +279,30 @@ void Book::sign_head(std::int64_t branch_id) {
   log_->sign(make_row(branch_id, branch.head_seq), own_key().sign(as_bytes(message)));
 }
 
+namespace {
+
+/// Bytes of events and of the texts beside them in (after, to] of a branch.
+std::size_t size_of(Database& database, EventRow after, EventRow to) {
+  auto query = database.prepare(
+      "SELECT (SELECT total(length(CAST(bytes AS BLOB))) FROM event WHERE id > ?1 AND id <= ?2) + "
+      "(SELECT total(length(CAST(text AS BLOB))) FROM sealed WHERE event > ?1 AND event <= ?2)");
+  return query.bind(after, to).step() ? static_cast<std::size_t>(query.integer(0)) : 0;
+}
+
+}  // namespace
+
 std::vector<EventRef> Book::record(std::vector<Draft> drafts, const ClockReading& now) {
   std::vector<EventRef> refs;
   write([&] {
     Refold refold(*log_);
     const std::int64_t line = own_branch();
-    std::size_t unsigned_bytes = 0;
+    const std::uint32_t head = log_->branch(line).head_seq;
+    const std::uint32_t signed_to = std::max(log_->last_signed(line, head), log_->branch(line).base_seq);
+    std::size_t unsigned_bytes = size_of(*database_, make_row(line, signed_to), make_row(line, head));
     for (const Draft& draft : drafts) {
       const EventRow row = append_own(line, draft, now, refold);
       refs.push_back(log_->ref_of(row));
-      unsigned_bytes += log_->bytes_of(row).size();
+      unsigned_bytes += log_->bytes_of(row).size() + (draft.text ? draft.text->size() : 0);
       if (seq_of(row) % kSegmentEvents == 0 || unsigned_bytes >= kSegmentBytes / 2) {
         sign_head(line);
         unsigned_bytes = 0;

@@ -76,7 +76,7 @@ class LineSender {
       const EventRow row = log_.row_on_line(branch_, seq);
       segment.events.push_back(log_.bytes_of(row));
       segment.sealed.push_back(log_.sealed_of(row));
-      bytes += segment.events.back().size();
+      bytes += segment.events.back().size() + (segment.sealed.back() ? segment.sealed.back()->text.size() : 0);
       if (const auto signature = log_.signature_of(row)) {
         segment.signature = *signature;
         whole = segment.events.size();
@@ -137,6 +137,16 @@ void Book::verify(const Segment& segment, const Hash& head) {
   }
 }
 
+namespace {
+
+/// A text that this book lacks may come later, but only the one that the event's own digest names.
+void keep_true_text(LogStore& log, EventRow held, const std::optional<SealedPart>& part) {
+  if (!part || log.sealed_of(held)) return;
+  if (log.event_of(held)->seal == seal_digest(*part)) log.keep_sealed(held, *part);
+}
+
+}  // namespace
+
 void Book::store_segment(const Segment& segment, Refold& refold, MergeResult& result) {
   const std::int64_t device = log_->device_row(segment.device);
   std::int64_t branch = 0;
@@ -161,7 +171,7 @@ void Book::store_segment(const Segment& segment, Refold& refold, MergeResult& re
     if (const EventRow held = log_->find({segment.device, seq, shorten(hash)})) {
       branch = branch_of(held);
       ++result.known;
-      if (segment.sealed[i]) log_->keep_sealed(held, *segment.sealed[i]);
+      keep_true_text(*log_, held, segment.sealed[i]);
       continue;
     }
     DecodedEvent decoded = decode_event(bytes);
@@ -183,8 +193,9 @@ void Book::store_segment(const Segment& segment, Refold& refold, MergeResult& re
       branch = log_->new_branch(device, branch == 0 ? std::nullopt : std::optional(branch), seq - 1, base);
     }
     const EventRow row = log_->append(branch, bytes, hash);
-    const auto& part = segment.sealed[i];
-    if (part && decoded.event->seal == seal_digest(*part)) log_->keep_sealed(row, *part);
+    if (const auto& part = segment.sealed[i]; part && decoded.event->seal == seal_digest(*part)) {
+      log_->keep_sealed(row, *part);
+    }
     refold.arrived(row, std::make_shared<const Event>(std::move(*decoded.event)));
     ++result.stored;
   }

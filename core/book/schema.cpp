@@ -22,6 +22,11 @@ CREATE TABLE sealed(event INTEGER PRIMARY KEY, salt BLOB NOT NULL, text TEXT NOT
 CREATE TABLE erased(event INTEGER PRIMARY KEY);
 -- this copy of the book: its own device, its peers; never synced
 CREATE TABLE own(key TEXT PRIMARY KEY, value) WITHOUT ROWID;
+-- this copy as a hub: open join codes and the devices that joined, hashes of secrets only; never synced
+CREATE TABLE join_invitation(secret_hash BLOB PRIMARY KEY CHECK(length(secret_hash) = 32), role TEXT NOT NULL,
+  label TEXT NOT NULL, expires_ms INTEGER NOT NULL, tries_left INTEGER NOT NULL) WITHOUT ROWID;
+CREATE TABLE device_token(token_hash BLOB PRIMARY KEY CHECK(length(token_hash) = 32), device TEXT NOT NULL,
+  role TEXT NOT NULL, label TEXT NOT NULL, issued_ms INTEGER NOT NULL, revoked_ms INTEGER) WITHOUT ROWID;
 -- folded: who names whom
 CREATE TABLE answer(target INTEGER NOT NULL, source INTEGER NOT NULL, relation INTEGER NOT NULL,
   PRIMARY KEY(target, source, relation)) WITHOUT ROWID;

@@ -76,6 +76,8 @@ struct SealedPart {
   std::array<std::uint8_t, 16> salt{};
   std::string text;  ///< a compact JSON object: {"note":…} or {"name":…}
 };
+/// The most that an author seals: with its escapes it still fits one line of the protocol.
+constexpr std::size_t kMaxSealedBytes = 16 * 1024;
 Hash seal_digest(const SealedPart& part);
 
 /// Writes an event's bytes once. Throws Error(too_large) over 65 536 bytes, Error(bad_event) for a value that no event
