@@ -98,11 +98,11 @@ class StateReader {
     }
   }
   void stays() {
-    auto query = database_.prepare("SELECT animal, since, by, until, place, role, partner FROM stay");
+    auto query = database_.prepare("SELECT animal, since, by, until, place, role, partner, ended_by FROM stay");
     while (query.step()) {
       row("stay", code(query.integer(0)), query.integer(1), ref(query.integer(2)),
           query.null(3) ? std::string("-") : std::to_string(query.integer(3)), code(query.integer(4)), query.integer(5),
-          query.null(6) ? std::string("-") : code(query.integer(6)));
+          query.null(6) ? std::string("-") : code(query.integer(6)), ref(query.integer(7)));
     }
   }
   void matters() {

@@ -76,25 +76,37 @@ class Refold {
   Role role_at(EventRow row);
   std::optional<std::int64_t> correction(EventRow row, const Event& event);
   std::uint32_t stretch_start(std::int64_t branch, std::uint32_t seq);
+  enum class Direction : std::uint8_t { forward, back };
+  bool counts_as_check(EventRow check);
+  bool has_forks(std::int64_t branch) const;
+  std::optional<std::uint32_t> nearest_check(std::int64_t branch, std::uint32_t seq, Direction direction);
   void collect_checks(std::int64_t branch, std::uint32_t from, std::uint32_t to_seq, std::vector<ClockCheck>& out);
+  std::vector<ClockCheck> checks_around(EventRow row);
+  bool founds(const EventRef& ref, const Event& event);
   void dirty_device(std::int64_t device);
+  void dirty_thing(Thing thing);
 
   // stage 2 and the accounts: refold_events.cpp
   void find_affected();
-  void affect_targets(EventRow row, const Event& event);
+  void spread_judgements();
+  std::vector<EventRow> judged_by(EventRow row);
   void dirty_event(EventRow row) { dirty_.insert(row); }
   void derive(EventRow row);
   ObservedTime time_of(EventRow row, const Event& event);
   VoidState void_of(EventRow row, const Event& event, const ObservedTime& time);
-  std::vector<Withdrawal> withdrawals_of(EventRow row);
+  enum class Words : std::uint8_t { all, voids };
+  std::vector<Withdrawal> withdrawals_of(EventRow row, Words words);
   bool has_restored(EventRow voided);
   bool is_voided_by_word(EventRow row);
-  void disputes(EventRow row, VoidState& state);
+  Verdict settled_dispute(EventRow row, std::vector<Account>& members);
+  void write_dispute(EventRow row, VoidState& state);
   std::vector<Point> subjects_of(EventRow row, const Event& event, const ObservedTime& time);
   void replace_accounts(EventRow row, Kind kind, const std::vector<Point>& subjects);
+  void replace_moves(EventRow row, const Event& event, const std::vector<Point>& subjects);
+  std::optional<Thing> destination(const Event& event, Thing animal);
   void replace_scan(EventRow row, const Event& event, std::optional<Point> scan);
   void replace_edits(EventRow row, const Event& event, Kind kind, const std::vector<Point>& subjects);
-  void touch(EventRow row, Kind kind, Thing subject, Instant at);
+  void touch(Kind kind, Thing subject, Instant at);
   bool waits_for_binding(const Event& event) const;
 
   // stages 3 and 4: refold_places.cpp
@@ -103,7 +115,10 @@ class Refold {
   std::vector<Move> load_moves(Thing animal);
   Move move_from(Thing animal, const Account& account);
   void replace_stays(Thing animal, const std::vector<Stay>& stays);
-  void stay_changed(Thing place, Instant since, std::optional<Instant> until);
+  void span_changed(const Stay& stay, Instant from, Instant to, const std::vector<Stay>& stays);
+  void rescan(Thing place, Instant from, Instant to);
+  std::vector<Stay> load_stays(Thing animal);
+  bool knew(const Account& scan, const Event& event, EventRow move);
   void judge_tub(Thing place);
   void bind_scans();
   void bind_one(Thing place, Instant at, EventRow row);
@@ -118,10 +133,16 @@ class Refold {
   std::vector<Account> window_from(const Rule& rule, Thing subject, Instant from);
   Group group_of(std::vector<Account> accounts);
   void find_links(Group& group);
+  template <typename Use>
+  void for_each_named(const Event& event, const Use& use);
+  bool names(const Event& event, EventRow target);
+  Settlement settlement_of(EventRow row);
+  void drop_answered(std::vector<Settlement>& settlements);
   Verdict settled(const Rule& rule, const std::vector<Account>& members, Verdict verdict);
   void write_matter(const Rule& rule, Thing subject, Instant at, EventRow lead, const std::vector<Account>& members,
                     const Verdict& verdict);
   void clear_matters(RuleId rule, Thing subject, Instant from, Instant to);
+  void clear_matter(RuleId rule, Thing subject, Instant at, EventRow lead);
 
   // stage 6: refold_fields.cpp
   void fold_fields();

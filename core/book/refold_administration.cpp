@@ -3,6 +3,8 @@
 #include <charconv>
 
 #include "core/book/refold.h"
+#include "core/crypto/key.h"
+#include "core/crypto/sha256.h"
 
 namespace rackside::core {
 
@@ -113,8 +115,15 @@ std::uint32_t Refold::stretch_start(std::int64_t branch, std::uint32_t seq) {
   }
 }
 
+/// Whether a check counts: it is read, and its author is admitted as a clock.
+bool Refold::counts_as_check(EventRow check) {
+  return is_read(check) && standings_.at(log_.branch(branch_of(check)).device)->clock;
+}
+
+bool Refold::has_forks(std::int64_t branch) const { return log_.branches_of(log_.branch(branch).device).size() > 1; }
+
 /// A check takes effect on the events of its stretch that it covers: those after the check before it, and those after
-/// it until the next.
+/// it until the next. Of a forked device everything is judged again: that is rare, and lines cross.
 void Refold::note_clock_check(EventRow source, const Event& event) {
   if (event.re.empty()) return;
   const EventRow named = log_.find(event.re.front().event);
@@ -123,61 +132,74 @@ void Refold::note_clock_check(EventRow source, const Event& event) {
   database_.prepare("INSERT OR IGNORE INTO clock_check(branch, seq, source, offset_ms) VALUES(?, ?, ?, ?)")
       .bind(branch, seq_of(named), source, event.own.number("offset"))
       .run();
-  std::uint32_t from = stretch_start(branch, seq_of(named));
-  auto before = database_.prepare("SELECT max(seq) FROM clock_check WHERE branch = ? AND seq < ?");
-  if (before.bind(branch, seq_of(named)).step() && !before.null(0)) {
-    from = std::max(from, static_cast<std::uint32_t>(before.integer(0)) + 1);
-  }
-  auto after = database_.prepare("SELECT min(seq) FROM clock_check WHERE branch = ? AND seq > ?");
-  std::uint32_t to = log_.branch(branch).head_seq;
-  if (after.bind(branch, seq_of(named)).step() && !after.null(0)) to = static_cast<std::uint32_t>(after.integer(0));
-  for (std::uint32_t seq = from; seq <= to; ++seq) dirty_event(log_.row_on_line(branch, seq));
-  for (const Branch* child : log_.children_of(branch)) {
-    for (std::uint32_t seq = child->base_seq + 1; child->base_seq >= from && seq <= child->head_seq; ++seq) {
-      dirty_event(make_row(child->id, seq));
+  if (has_forks(branch)) {
+    for (const Branch* line : log_.branches_of(log_.branch(branch).device)) {
+      for (std::uint32_t seq = line->base_seq + 1; seq <= line->head_seq; ++seq) dirty_event(make_row(line->id, seq));
     }
+    return;
   }
+  const std::uint32_t start = stretch_start(branch, seq_of(named));
+  const auto before = seq_of(named) > 1 ? nearest_check(branch, seq_of(named) - 1, Direction::back) : std::nullopt;
+  const auto after = nearest_check(branch, seq_of(named) + 1, Direction::forward);
+  const std::uint32_t to = after.value_or(log_.branch(branch).head_seq);
+  for (std::uint32_t seq = std::max(start, before.value_or(0) + 1); seq <= to; ++seq) dirty_event(make_row(branch, seq));
 }
 
-/// Checks that name events of one branch in [from, to], by devices admitted as clocks.
+/// The nearest number from `seq` on, itself included, that a check which counts names.
+std::optional<std::uint32_t> Refold::nearest_check(std::int64_t branch, std::uint32_t seq, Direction direction) {
+  auto query = database_.prepare(direction == Direction::forward
+                                     ? "SELECT seq, source FROM clock_check WHERE branch = ? AND seq >= ? ORDER BY seq"
+                                     : "SELECT seq, source FROM clock_check WHERE branch = ? AND seq <= ? ORDER BY seq DESC");
+  query.bind(branch, seq);
+  while (query.step()) {
+    if (counts_as_check(query.integer(1))) return static_cast<std::uint32_t>(query.integer(0));
+  }
+  return std::nullopt;
+}
+
+/// The checks that count and name events of one branch in [from, to].
 void Refold::collect_checks(std::int64_t branch, std::uint32_t from, std::uint32_t to, std::vector<ClockCheck>& out) {
   auto query = database_.prepare("SELECT seq, source, offset_ms FROM clock_check WHERE branch = ? AND seq BETWEEN ? AND ?");
   query.bind(branch, from, to);
   while (query.step()) {
     const EventRow source = query.integer(1);
-    if (!is_read(source) || !standings_.at(log_.branch(branch_of(source)).device)->clock) continue;
+    if (!counts_as_check(source)) continue;
     const auto seq = static_cast<std::uint32_t>(query.integer(0));
-    const EventRow named = log_.row_on_line(branch, seq);
-    out.push_back({seq, log_.event_of(named)->clock.wall_ms, query.integer(2), log_.ref_of(source)});
+    out.push_back({seq, log_.event_of(make_row(branch, seq))->clock.wall_ms, query.integer(2), log_.ref_of(source)});
   }
 }
 
-std::optional<std::int64_t> Refold::correction(EventRow row, const Event& event) {
+/// Of the checks on an event's line and in its stretch only the nearest matter: the next one at or after it, and the
+/// last before it. On a forked device the line has several ends, so all that share the stretch are given.
+std::vector<ClockCheck> Refold::checks_around(EventRow row) {
   const std::int64_t branch = branch_of(row);
-  const Branch& line = log_.branch(branch);
-  const auto& standing = standings_.at(line.device);
-  if (standing && standing->clock) return 0;  // the hub's own clock is taken as it is
   const std::uint32_t seq = seq_of(row);
   const std::uint32_t start = stretch_start(branch, seq);
   std::vector<ClockCheck> checks;
-  // On the event's own branch only the nearest few matter: the next one at or after it, and the last before it.
-  auto next = database_.prepare("SELECT min(seq) FROM clock_check WHERE branch = ? AND seq >= ?");
-  if (next.bind(branch, seq).step() && !next.null(0)) {
-    const auto at = static_cast<std::uint32_t>(next.integer(0));
-    if (stretch_start(branch, at) == start) collect_checks(branch, at, at, checks);
+  if (has_forks(branch)) {
+    for (const Branch* line : log_.branches_of(log_.branch(branch).device)) {
+      std::vector<ClockCheck> all;
+      collect_checks(line->id, line->base_seq + 1, line->head_seq, all);
+      for (const ClockCheck& check : all) {
+        const EventRow named = make_row(line->id, check.seq);
+        const bool later = log_.on_line(row, named) && stretch_start(line->id, check.seq) <= seq;
+        const bool earlier = log_.on_line(named, row) && start <= check.seq;
+        if (later || earlier) checks.push_back(check);
+      }
+    }
+    return checks;
   }
-  auto last = database_.prepare("SELECT max(seq) FROM clock_check WHERE branch = ? AND seq < ? AND seq >= ?");
-  if (last.bind(branch, seq, start).step() && !last.null(0)) {
-    const auto at = static_cast<std::uint32_t>(last.integer(0));
-    collect_checks(branch, at, at, checks);
-  }
-  if (line.parent && start <= line.base_seq) collect_checks(log_.branch(*line.parent).id, start, line.base_seq, checks);
-  for (const Branch* child : log_.children_of(branch)) {
-    if (child->base_seq < seq || stretch_start(child->id, child->base_seq + 1) != start) continue;
-    collect_checks(child->id, child->base_seq + 1, child->head_seq, checks);
-    std::erase_if(checks, [&](const ClockCheck& c) { return stretch_start(child->id, c.seq) != start && c.seq > child->base_seq; });
-  }
-  return correction_for(seq, event.clock.wall_ms, checks);
+  const auto next = nearest_check(branch, seq, Direction::forward);
+  if (next && stretch_start(branch, *next) == start) collect_checks(branch, *next, *next, checks);
+  const auto last = seq > start ? nearest_check(branch, seq - 1, Direction::back) : std::nullopt;
+  if (last && *last >= start) collect_checks(branch, *last, *last, checks);
+  return checks;
+}
+
+std::optional<std::int64_t> Refold::correction(EventRow row, const Event& event) {
+  const auto& standing = standings_.at(log_.branch(branch_of(row)).device);
+  if (standing && standing->clock) return 0;  // the hub's own clock is taken as it is
+  return correction_for(seq_of(row), event.clock.wall_ms, checks_around(row));
 }
 
 // ---- admission
@@ -218,6 +240,16 @@ Role Refold::role_at(EventRow row) {
   return standing.role_at(seq_of(row));
 }
 
+/// Whether a `founded` is this collection's own: its key and salt give the collection's name.
+bool Refold::founds(const EventRef& ref, const Event& event) {
+  const auto key = array_from_hex<65>(event.own.text("key"));
+  const auto salt = array_from_hex<16>(event.own.text("salt"));
+  if (ref.seq != 1 || !key || !salt || device_id_of(*key) != ref.device) return false;
+  auto query = database_.prepare("SELECT value FROM meta WHERE key = 'collection'");
+  const Hash name = sha256({ByteSpan(*key), ByteSpan(*salt)});
+  return query.step() && query.text(0) == to_hex(ByteSpan(name).first(16));
+}
+
 void Refold::judge_admissions() {
   std::vector<AdmissionEvent> events;
   std::optional<DeviceId> root;
@@ -225,7 +257,7 @@ void Refold::judge_admissions() {
     const auto event = log_.event_of(row);
     const EventRef ref = log_.ref_of(row);
     if (event->kind == Kind::founded) {
-      if (ref.seq == 1) root = ref.device;
+      if (founds(ref, *event)) root = ref.device;
       continue;
     }
     AdmissionEvent admission{.ref = ref, .kind = event->kind};
@@ -369,21 +401,27 @@ void Refold::judge_codes() {
     if (query.null(0) || query.integer(0) != to) changed[from] = to;
   }
   for (const auto& [code, to] : changed) {
-    // What was told of either stands under the other name from now on.
-    for (Thing thing : {code, to.value_or(code)}) {
-      auto accounts = database_.prepare("SELECT event FROM account WHERE subject = ?");
-      accounts.bind(thing);
-      while (accounts.step()) dirty_event(accounts.integer(0));
-      auto scans = database_.prepare("SELECT event FROM scan WHERE place = ?");
-      scans.bind(thing);
-      while (scans.step()) dirty_event(scans.integer(0));
-    }
-    auto old = database_.prepare("SELECT account.event FROM code JOIN account ON account.subject = code.joined WHERE code.id = ?");
-    old.bind(code);
-    while (old.step()) dirty_event(old.integer(0));
+    auto before = database_.prepare("SELECT joined FROM code WHERE id = ? AND joined IS NOT NULL");
+    dirty_thing(code);
+    if (to) dirty_thing(*to);
+    if (before.bind(code).step()) dirty_thing(before.integer(0));
   }
   for (const auto& [code, to] : changed) database_.prepare("UPDATE code SET joined = ? WHERE id = ?").bind(to, code).run();
-  if (!changed.empty()) things_.clear();
+  if (changed.empty()) return;
+  things_.clear();
+  // A scan in doubt may have shown the same animal under another code.
+  auto doubtful = database_.prepare("SELECT event FROM scan WHERE how <> 0");
+  while (doubtful.step()) dirty_event(doubtful.integer(0));
+}
+
+/// What was told of a thing may stand under another name from now on.
+void Refold::dirty_thing(Thing thing) {
+  for (const char* sql : {"SELECT event FROM account WHERE subject = ?", "SELECT event FROM scan WHERE place = ?",
+                          "SELECT event FROM move WHERE place = ?"}) {
+    auto query = database_.prepare(sql);
+    query.bind(thing);
+    while (query.step()) dirty_event(query.integer(0));
+  }
 }
 
 Thing Refold::code_row(std::string_view code) {

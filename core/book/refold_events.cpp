@@ -49,10 +49,7 @@ Account Refold::account_of(EventRow row) {
 
 /// Everything whose own judgement may change because of what has just come.
 void Refold::find_affected() {
-  for (const auto& [row, event] : fresh_) {
-    dirty_event(row);
-    affect_targets(row, *event);
-  }
+  for (const auto& fresh : fresh_) dirty_event(fresh.first);
   // An event that came late may lie between two others of one group: all that name it, at any remove, are judged again.
   std::vector<EventRow> queue = relinked_;
   std::unordered_set<EventRow> seen(queue.begin(), queue.end());
@@ -60,31 +57,37 @@ void Refold::find_affected() {
     const EventRow row = queue.back();
     queue.pop_back();
     dirty_event(row);
-    affect_targets(row, *log_.event_of(row));
     auto namers = database_.prepare("SELECT source FROM answer WHERE target = ?");
     namers.bind(row);
     while (namers.step()) {
       if (seen.insert(namers.integer(0)).second) queue.push_back(namers.integer(0));
     }
   }
+  spread_judgements();
 }
 
-void Refold::affect_targets(EventRow row, const Event& event) {
-  for (const Answer& answer : event.re) {
-    const bool judges = event.kind == Kind::voided || event.kind == Kind::restored || event.kind == Kind::settled ||
-                        answer.relation == Relation::replaces;
-    if (!judges) continue;
-    const EventRow target = log_.find(answer.event);
-    if (target == 0) continue;
-    dirty_event(target);
-    if (event.kind == Kind::restored) affect_targets(target, *log_.event_of(target));
-    if (event.kind != Kind::voided) continue;
-    for (const Answer& replaced : log_.event_of(target)->re) {
-      const EventRow older = replaced.relation == Relation::replaces ? log_.find(replaced.event) : 0;
-      if (older != 0) dirty_event(older);
+/// Whoever is judged by an event that is judged again is judged again too: what a void or an answer is worth depends on
+/// its author's standing and on its time.
+void Refold::spread_judgements() {
+  std::vector<EventRow> queue(dirty_.begin(), dirty_.end());
+  while (!queue.empty()) {
+    const EventRow row = queue.back();
+    queue.pop_back();
+    for (EventRow target : judged_by(row)) {
+      if (dirty_.insert(target).second) queue.push_back(target);
     }
   }
-  (void)row;
+}
+
+std::vector<EventRow> Refold::judged_by(EventRow row) {
+  const auto event = log_.event_of(row);
+  const bool judges = event->kind == Kind::voided || event->kind == Kind::restored || event->kind == Kind::settled;
+  std::vector<EventRow> targets;
+  for (const Answer& answer : event->re) {
+    if (!judges && answer.relation != Relation::replaces) continue;
+    if (const EventRow target = log_.find(answer.event)) targets.push_back(target);
+  }
+  return targets;
 }
 
 ObservedTime Refold::time_of(EventRow row, const Event& event) {
@@ -101,27 +104,32 @@ bool Refold::has_restored(EventRow voided) {
   return false;
 }
 
-/// Void by a `voided` that is not restored, whoever wrote it: what a `replaces` loses its force by.
+/// Void by a `voided` (being replaced does not count): what a `replaces` loses its force by.
 bool Refold::is_voided_by_word(EventRow row) {
-  auto query = database_.prepare("SELECT source FROM answer WHERE target = ?");
-  query.bind(row);
-  while (query.step()) {
-    const EventRow source = query.integer(0);
-    if (log_.event_of(source)->kind == Kind::voided && is_read(source) && !has_restored(source)) return true;
-  }
-  return false;
+  const std::vector<Withdrawal> voids = withdrawals_of(row, Words::voids);
+  if (voids.empty()) return false;
+  const auto event = log_.event_of(row);
+  const ObservedTime time = time_of(row, *event);
+  const Account account{.ref = log_.ref_of(row), .row = row, .kind = event->kind, .observed = time.at,
+                        .sure = time.sure, .said = time.said, .event = event};
+  const VoidState state = void_state(account, voids, settings_.zone);
+  if (state != VoidState::disputed) return state == VoidState::gone;
+  std::vector<Account> members;
+  const Verdict verdict = settled_dispute(row, members);
+  return !verdict.asks && verdict.outcome == "gone";
 }
 
-std::vector<Withdrawal> Refold::withdrawals_of(EventRow row) {
+std::vector<Withdrawal> Refold::withdrawals_of(EventRow row, Words words) {
   std::vector<Withdrawal> out;
+  std::set<EventRow> seen;
   auto query = database_.prepare("SELECT source, relation FROM answer WHERE target = ?");
   query.bind(row);
   while (query.step()) {
     const EventRow source = query.integer(0);
     const auto event = log_.event_of(source);
     const bool voids = event->kind == Kind::voided;
-    const bool replaces = static_cast<Relation>(query.integer(1)) == Relation::replaces;
-    if ((!voids && !replaces) || !is_read(source)) continue;
+    const bool replaces = words == Words::all && static_cast<Relation>(query.integer(1)) == Relation::replaces;
+    if ((!voids && !replaces) || !is_read(source) || !seen.insert(source).second) continue;
     const ObservedTime time = time_of(source, *event);
     Withdrawal one{.by = {.ref = log_.ref_of(source), .row = source, .kind = event->kind, .observed = time.at,
                           .sure = time.sure, .said = time.said, .event = event}};
@@ -136,35 +144,32 @@ std::vector<Withdrawal> Refold::withdrawals_of(EventRow row) {
 }
 
 VoidState Refold::void_of(EventRow row, const Event& event, const ObservedTime& time) {
-  const std::vector<Withdrawal> withdrawals = withdrawals_of(row);
-  if (withdrawals.empty()) {
-    if (info_of(event.kind).grave) clear_matters(RuleId::withdrawal, 0, row, row);
-    return VoidState::live;
-  }
+  const std::vector<Withdrawal> withdrawals = withdrawals_of(row, Words::all);
+  if (withdrawals.empty()) return VoidState::live;
   const Account account{.ref = log_.ref_of(row), .row = row, .kind = event.kind, .observed = time.at,
                         .sure = time.sure, .said = time.said};
   VoidState state = void_state(account, withdrawals, settings_.zone);
-  if (info_of(event.kind).grave) disputes(row, state);
+  if (state == VoidState::disputed) write_dispute(row, state);
   return state;
 }
 
-/// A disputed withdrawal is a question until a person settles it: "gone" or "stands".
-void Refold::disputes(EventRow row, VoidState& state) {
-  clear_matters(RuleId::withdrawal, 0, row, row);
-  if (state != VoidState::disputed) return;
-  std::vector<Account> members;
-  for (const Withdrawal& one : withdrawals_of(row)) {
-    if (!one.restored && !one.withdrawn) members.push_back(one.by);
-  }
+/// What people answered to a disputed withdrawal: "gone" or "stands". Its members: the account and what withdraws it.
+Verdict Refold::settled_dispute(EventRow row, std::vector<Account>& members) {
   Account judged;
   judged.ref = log_.ref_of(row);
   judged.row = row;
   judged.event = log_.event_of(row);
-  members.insert(members.begin(), judged);
-  Verdict verdict{.outcome = "stands", .asks = true, .answers = {"gone", "stands"}};
-  const Rule& rule = rule_of(RuleId::withdrawal);
-  verdict = settled(rule, members, std::move(verdict));
-  write_matter(rule, 0, row, row, members, verdict);
+  members = {judged};
+  for (const Withdrawal& one : withdrawals_of(row, Words::all)) {
+    if (!one.restored && !one.withdrawn) members.push_back(one.by);
+  }
+  return settled(rule_of(RuleId::withdrawal), members, {.outcome = "stands", .asks = true, .answers = {"gone", "stands"}});
+}
+
+void Refold::write_dispute(EventRow row, VoidState& state) {
+  std::vector<Account> members;
+  const Verdict verdict = settled_dispute(row, members);
+  write_matter(rule_of(RuleId::withdrawal), 0, row, row, members, verdict);
   if (!verdict.asks && verdict.outcome == "gone") state = VoidState::gone;
 }
 
@@ -215,6 +220,7 @@ void Refold::derive(EventRow row) {
   const auto event = log_.event_of(row);
   const bool read = role_at(row) >= Role::helper;
   const ObservedTime time = read ? time_of(row, *event) : ObservedTime{.at = event->clock.wall_ms};
+  if (info_of(event->kind).grave && !fresh_rows_.contains(row)) clear_matters(RuleId::withdrawal, 0, row, row);
   const VoidState state = read ? void_of(row, *event, time) : VoidState::live;
   const std::int64_t mark = kFolded | (read ? kRead : 0) | (time.sure ? kSure : 0) | (time.said ? kSaid : 0) |
                             (state == VoidState::gone ? kGone : 0) | (state == VoidState::disputed ? kDisputed : 0) |
@@ -232,24 +238,23 @@ void Refold::derive(EventRow row) {
   replace_scan(row, *event, scan);
   const std::vector<Point> subjects = live ? subjects_of(row, *event, time) : std::vector<Point>{};
   replace_accounts(row, event->kind, subjects);
+  if (is_move(event->kind)) replace_moves(row, *event, subjects);
   if (edits_register(event->kind)) replace_edits(row, *event, event->kind, subjects);
-  if (!changed || event->kind != Kind::offered) return;
 }
 
 void Refold::replace_scan(EventRow row, const Event& event, std::optional<Point> scan) {
   if (!is_place_scan(event)) return;
   if (!fresh_rows_.contains(row)) {
-    // The old row is found by the place's name, whatever time it stood at.
-    auto old = database_.prepare("SELECT at FROM scan WHERE place = ? AND event = ?");
-    std::vector<Instant> times;
+    std::vector<Point> old;
     {
-      old.bind(thing_of(event.place), row);
-      while (old.step()) times.push_back(old.integer(0));
+      auto query = database_.prepare("SELECT place, at FROM scan WHERE event = ?");
+      query.bind(row);
+      while (query.step()) old.emplace_back(query.integer(0), query.integer(1));
     }
-    for (Instant at : times) {
-      if (scan && scan->second == at) continue;
-      database_.prepare("DELETE FROM scan WHERE place = ? AND at = ? AND event = ?").bind(thing_of(event.place), at, row).run();
-      clear_matters(RuleId::whose, thing_of(event.place), at, at);
+    for (const auto& [place, at] : old) {
+      if (scan && *scan == Point{place, at}) continue;
+      database_.prepare("DELETE FROM scan WHERE place = ? AND at = ? AND event = ?").bind(place, at, row).run();
+      clear_matter(RuleId::whose, place, at, row);
     }
   }
   if (!scan) return;
@@ -267,9 +272,8 @@ void Refold::replace_accounts(EventRow row, Kind kind, const std::vector<Point>&
   for (const Point& point : old) {
     if (std::find(subjects.begin(), subjects.end(), point) == subjects.end()) {
       database_.prepare("DELETE FROM account WHERE subject = ? AND at = ? AND event = ?").bind(point.first, point.second, row).run();
-      if (is_move(kind)) database_.prepare("DELETE FROM move WHERE animal = ? AND event = ?").bind(point.first, row).run();
     }
-    touch(row, kind, point.first, point.second);
+    touch(kind, point.first, point.second);
   }
   for (const Point& point : subjects) {
     if (std::find(old.begin(), old.end(), point) == old.end()) {
@@ -277,8 +281,7 @@ void Refold::replace_accounts(EventRow row, Kind kind, const std::vector<Point>&
           .bind(point.first, point.second, row, static_cast<int>(kind))
           .run();
     }
-    if (is_move(kind)) database_.prepare("INSERT OR IGNORE INTO move(animal, event) VALUES(?, ?)").bind(point.first, row).run();
-    touch(row, kind, point.first, point.second);
+    touch(kind, point.first, point.second);
   }
   if (kind != Kind::offered || (old == subjects)) return;
   // Whoever spoke of this offer speaks of the animal it now belongs to.
@@ -289,10 +292,19 @@ void Refold::replace_accounts(EventRow row, Kind kind, const std::vector<Point>&
   }
 }
 
-void Refold::touch(EventRow row, Kind kind, Thing subject, Instant at) {
-  (void)row;
+void Refold::touch(Kind kind, Thing subject, Instant at) {
   if (is_move(kind)) movers_.insert(subject);
   for (RuleId rule : rules_for(kind)) points_[{rule, subject}].insert(at);
+}
+
+/// The moves of each animal, with the place they lead to, so that a place whose code is joined is found.
+void Refold::replace_moves(EventRow row, const Event& event, const std::vector<Point>& subjects) {
+  if (!fresh_rows_.contains(row)) database_.prepare("DELETE FROM move WHERE event = ?").bind(row).run();
+  for (const Point& point : subjects) {
+    database_.prepare("INSERT OR IGNORE INTO move(animal, event, place) VALUES(?, ?, ?)")
+        .bind(point.first, row, destination(event, point.first))
+        .run();
+  }
 }
 
 void Refold::replace_edits(EventRow row, const Event& event, Kind kind, const std::vector<Point>& subjects) {

@@ -83,7 +83,8 @@ void Refold::fold_field_of(Thing subject, const std::string& field) {
     if (!verdict.asks) value = verdict.outcome;
     // Several fields of one subject may be asked about: a number drawn from the name keeps their rows apart.
     const Hash digest = sha256(as_bytes(field));
-    const Instant slot = (digest[0] << 16) | (digest[1] << 8) | digest[2];
+    Instant slot = 0;
+    for (std::size_t i = 0; i < 6; ++i) slot = slot * 256 + digest[i];
     write_matter(rule_of(RuleId::field), subject, slot, candidates.front().row, candidates, verdict);
   }
   database_.prepare("INSERT INTO field(subject, name, value, event, others) VALUES(?, ?, ?, ?, ?)")

@@ -25,32 +25,80 @@ Group Refold::group_of(std::vector<Account> accounts) {
   return group;
 }
 
+/// Calls `use(row, steps)` for every held event that `event` names, directly (1 step) or through others, nearest first;
+/// stops when it returns false.
+template <typename Use>
+void Refold::for_each_named(const Event& event, const Use& use) {
+  std::unordered_set<EventRow> seen;
+  std::vector<std::shared_ptr<const Event>> level;
+  const Event* first = &event;
+  for (int steps = 1; steps <= kNamingDepth && (first || !level.empty()); ++steps) {
+    std::vector<std::shared_ptr<const Event>> next;
+    const auto visit = [&](const Event& namer) {
+      for (const Answer& answer : namer.re) {
+        const EventRow named = log_.find(answer.event);
+        if (named == 0 || !seen.insert(named).second) continue;
+        if (!use(named, steps)) return false;
+        next.push_back(log_.event_of(named));
+      }
+      return true;
+    };
+    if (first && !visit(*first)) return;
+    for (const auto& namer : level) {
+      if (!visit(*namer)) return;
+    }
+    first = nullptr;
+    level = std::move(next);
+  }
+}
+
+bool Refold::names(const Event& event, EventRow target) {
+  bool found = false;
+  for_each_named(event, [&](EventRow named, int) { return !(found = named == target); });
+  return found;
+}
+
 /// Fills in what each account names, directly or through others, and which stand on one line of one device.
 void Refold::find_links(Group& group) {
-  std::map<EventRow, std::size_t> index;
+  std::unordered_map<EventRow, std::size_t> index;
   for (std::size_t i = 0; i < group.size(); ++i) index[group[i].row] = i;
   for (std::size_t i = 0; i < group.size(); ++i) {
-    std::unordered_set<EventRow> seen{group[i].row};
-    std::vector<EventRow> level{group[i].row};
-    for (int depth = 0; depth < kNamingDepth && !level.empty(); ++depth) {
-      std::vector<EventRow> next;
-      for (EventRow row : level) {
-        for (const Answer& answer : log_.event_of(row)->re) {
-          const EventRow named = log_.find(answer.event);
-          if (named == 0) continue;
-          const auto member = index.find(named);
-          if (member != index.end() && depth == 0) group.link(i, member->second).named = answer.relation;
-          if (!seen.insert(named).second) continue;
-          if (member != index.end() && depth > 0) group.link(i, member->second).named = Relation::saw;
-          next.push_back(named);
-        }
-      }
-      level = std::move(next);
+    for (const Answer& answer : group[i].event->re) {
+      const auto member = index.find(log_.find(answer.event));
+      if (member == index.end()) continue;
+      // Named twice with two relations: the one that says more (the order of the enumeration).
+      std::optional<Relation>& named = group.link(i, member->second).named;
+      named = std::max(named.value_or(answer.relation), answer.relation);
     }
+    for_each_named(*group[i].event, [&](EventRow row, int steps) {
+      const auto member = steps > 1 ? index.find(row) : index.end();
+      if (member != index.end() && !group.link(i, member->second).named) group.link(i, member->second).named = Relation::saw;
+      return true;
+    });
     for (std::size_t j = 0; j < group.size(); ++j) {
       if (i != j && log_.on_line(group[j].row, group[i].row)) group.link(i, j).after_on_line = true;
     }
   }
+}
+
+Settlement Refold::settlement_of(EventRow row) {
+  const auto event = log_.event_of(row);
+  const ObservedTime time = time_of(row, *event);
+  return {.account = {.ref = log_.ref_of(row), .row = row, .kind = event->kind, .observed = time.at,
+                      .sure = time.sure, .said = time.said, .event = event},
+          .answer = std::string(event->own.text("answer"))};
+}
+
+/// Leaves out the settlements that another of them names, directly or through others.
+void Refold::drop_answered(std::vector<Settlement>& settlements) {
+  std::vector<bool> answered(settlements.size());
+  for (const Settlement& one : settlements) {
+    for (std::size_t j = 0; j < settlements.size(); ++j) {
+      answered[j] = answered[j] || names(*one.account.event, settlements[j].account.row);
+    }
+  }
+  std::size_t at = 0;
+  std::erase_if(settlements, [&](const Settlement&) { return static_cast<bool>(answered[at++]); });
 }
 
 /// Applies what people have settled. A settlement counts for a group whose live members it lists all.
@@ -58,7 +106,7 @@ Verdict Refold::settled(const Rule& rule, const std::vector<Account>& members, V
   if (!verdict.asks) return verdict;
   std::map<EventRow, std::size_t> listed;
   for (const Account& member : members) {
-    auto query = database_.prepare("SELECT source FROM answer WHERE target = ?");
+    auto query = database_.prepare("SELECT DISTINCT source FROM answer WHERE target = ?");
     query.bind(member.row);
     while (query.step()) ++listed[query.integer(0)];
   }
@@ -67,12 +115,10 @@ Verdict Refold::settled(const Rule& rule, const std::vector<Account>& members, V
   for (const auto& [row, count] : listed) {
     const auto event = log_.event_of(row);
     if (event->kind != Kind::settled || event->own.text("rule") != rule.name || !is_read(row)) continue;
-    const ObservedTime time = time_of(row, *event);
-    Settlement one{.account = {.ref = log_.ref_of(row), .row = row, .kind = event->kind, .observed = time.at,
-                               .sure = time.sure, .said = time.said, .event = event},
-                   .answer = std::string(event->own.text("answer"))};
-    (count >= members.size() ? full : partial).push_back(std::move(one));
+    (count >= members.size() ? full : partial).push_back(settlement_of(row));
   }
+  drop_answered(full);
+  drop_answered(partial);
   return settle(rule, verdict, full, partial);
 }
 
@@ -92,6 +138,12 @@ void Refold::write_matter(const Rule& rule, Thing subject, Instant at, EventRow 
 void Refold::clear_matters(RuleId rule, Thing subject, Instant from, Instant to) {
   database_.prepare("DELETE FROM matter WHERE rule = ? AND subject = ? AND at BETWEEN ? AND ?")
       .bind(static_cast<int>(rule), subject, from, to)
+      .run();
+}
+
+void Refold::clear_matter(RuleId rule, Thing subject, Instant at, EventRow lead) {
+  database_.prepare("DELETE FROM matter WHERE rule = ? AND subject = ? AND at = ? AND lead = ?")
+      .bind(static_cast<int>(rule), subject, at, lead)
       .run();
 }
 
@@ -188,7 +240,10 @@ void Refold::fold_windows(const Rule& rule, Thing subject, const std::set<Instan
     const EventRow lead = members.front().row;
     auto stored = database_.prepare("SELECT 1 FROM matter WHERE rule = ? AND subject = ? AND at = ? AND lead = ?");
     const bool same_start = stored.bind(id, subject, start, lead).step();
-    if (start > last_change && same_start && boundary_held) return;
+    if (start > last_change && same_start && boundary_held) {
+      clear_matters(rule.id, subject, from, start - 1);
+      return;
+    }
     boundary_held = same_start;
     const Instant end = members.back().observed + 1;
     clear_matters(rule.id, subject, from, end - 1);

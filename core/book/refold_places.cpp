@@ -14,32 +14,43 @@ std::string join(const std::vector<Thing>& things) {
 
 constexpr Instant kFar = INT64_MAX / 4;
 
+/// The time in which a stay differs from the one of the same beginning in another list: all of it where there is none.
+std::pair<Instant, Instant> changed_span(const Stay& stay, const std::vector<Stay>& others) {
+  const Instant end = stay.until.value_or(kFar);
+  for (const Stay& other : others) {
+    if (other.since != stay.since || other.by != stay.by || other.place != stay.place || other.role != stay.role) continue;
+    return {std::min(end, other.until.value_or(kFar)), std::max(end, other.until.value_or(kFar))};
+  }
+  return {stay.since, end};
+}
+
 }  // namespace
+
+/// The place that a move leads an animal to, for a home or a visit.
+std::optional<Thing> Refold::destination(const Event& event, Thing animal) {
+  if (event.kind == Kind::swapped) {
+    // `of` names two animals, `to` the two places they go to, in the same order.
+    const Value* to = event.own.find("to");
+    const std::size_t mine = !event.of.empty() && thing_of(event.of.front()) == animal ? 0 : 1;
+    const bool told = to && to->as_array() && mine < to->as_array()->size() && (*to->as_array())[mine].as_string();
+    return told ? std::optional(thing_of(*(*to->as_array())[mine].as_string())) : std::nullopt;
+  }
+  const bool leads = event.kind == Kind::moved || event.kind == Kind::paired;
+  return leads && !event.place.empty() ? std::optional(thing_of(event.place)) : std::nullopt;
+}
 
 Move Refold::move_from(Thing animal, const Account& account) {
   const Event& event = *account.event;
-  Move move{.account = account};
-  const auto index = [&](std::size_t i) { return i < event.of.size() ? std::optional(thing_of(event.of[i])) : std::nullopt; };
+  Move move{.account = account, .place = destination(event, animal)};
   switch (account.kind) {
     case Kind::moved:
+    case Kind::swapped:
       move.effect = Move::Effect::home;
-      if (!event.place.empty()) move.place = thing_of(event.place);
       break;
-    case Kind::swapped: {
-      // `of` names two animals, `to` the two places they go to, in the same order.
-      move.effect = Move::Effect::home;
-      const Value* to = event.own.find("to");
-      const std::size_t mine = index(0) == animal ? 0 : 1;
-      if (to && to->as_array() && mine < to->as_array()->size() && (*to->as_array())[mine].as_string()) {
-        move.place = thing_of(*(*to->as_array())[mine].as_string());
-      }
-      break;
-    }
     case Kind::paired:
       // The first named is the visitor; the host stays where she is.
       move.effect = Move::Effect::visit;
-      if (!event.place.empty()) move.place = thing_of(event.place);
-      move.partner = index(1);
+      if (event.of.size() > 1) move.partner = thing_of(event.of[1]);
       break;
     case Kind::separated:
       move.effect = Move::Effect::end_visit;
@@ -93,41 +104,56 @@ void Refold::fold_animal(Thing animal) {
   replace_stays(animal, occupancy.stays);
 }
 
-void Refold::replace_stays(Thing animal, const std::vector<Stay>& stays) {
-  std::vector<Stay> old;
-  {
-    auto query = database_.prepare("SELECT since, until, place, role, by, partner FROM stay WHERE animal = ?");
-    query.bind(animal);
-    while (query.step()) {
-      Stay stay{.since = query.integer(0), .place = query.integer(2), .by = query.integer(4)};
-      if (!query.null(1)) stay.until = query.integer(1);
-      stay.role = static_cast<Stay::Role>(query.integer(3));
-      if (!query.null(5)) stay.partner = query.integer(5);
-      old.push_back(stay);
-    }
+std::vector<Stay> Refold::load_stays(Thing animal) {
+  std::vector<Stay> stays;
+  auto query = database_.prepare("SELECT since, until, ended_by, place, role, by, partner FROM stay WHERE animal = ?");
+  query.bind(animal);
+  while (query.step()) {
+    Stay stay{.since = query.integer(0), .ended_by = query.integer(2), .place = query.integer(3), .by = query.integer(5)};
+    if (!query.null(1)) stay.until = query.integer(1);
+    stay.role = static_cast<Stay::Role>(query.integer(4));
+    if (!query.null(6)) stay.partner = query.integer(6);
+    stays.push_back(stay);
   }
+  return stays;
+}
+
+void Refold::replace_stays(Thing animal, const std::vector<Stay>& stays) {
+  const std::vector<Stay> old = load_stays(animal);
+  std::vector<Stay> either = old;
+  either.insert(either.end(), stays.begin(), stays.end());
   for (const Stay& stay : old) {
     if (std::find(stays.begin(), stays.end(), stay) != stays.end()) continue;
     database_.prepare("DELETE FROM stay WHERE animal = ? AND since = ? AND by = ?").bind(animal, stay.since, stay.by).run();
-    stay_changed(stay.place, stay.since, stay.until);
+    const auto [from, to] = changed_span(stay, stays);
+    span_changed(stay, from, to, either);
   }
   for (const Stay& stay : stays) {
+    if (!stay.until) crowded_.insert(stay.place);
     if (std::find(old.begin(), old.end(), stay) != old.end()) continue;
-    database_.prepare("INSERT OR REPLACE INTO stay(animal, since, by, until, place, role, partner) VALUES(?, ?, ?, ?, ?, ?, ?)")
-        .bind(animal, stay.since, stay.by, stay.until, stay.place, static_cast<int>(stay.role), stay.partner)
+    database_.prepare("INSERT OR REPLACE INTO stay(animal, since, by, until, ended_by, place, role, partner) VALUES(?, ?, ?, ?, ?, ?, ?, ?)")
+        .bind(animal, stay.since, stay.by, stay.until, stay.ended_by, stay.place, static_cast<int>(stay.role), stay.partner)
         .run();
-    stay_changed(stay.place, stay.since, stay.until);
-  }
-  // While an animal visits elsewhere its own tub counts as empty: a changed visit changes who was found at home.
-  for (const Stay& home : stays) {
-    if (home.role == Stay::Role::home && stays != old) stay_changed(home.place, home.since, home.until);
+    const auto [from, to] = changed_span(stay, old);
+    span_changed(stay, from, to, either);
   }
 }
 
-void Refold::stay_changed(Thing place, Instant since, std::optional<Instant> until) {
-  crowded_.insert(place);
+/// Between `from` and `to` something changed about a stay: scans there are bound again, and while an animal visits
+/// elsewhere its own tub counts as empty, so those at its home too.
+void Refold::span_changed(const Stay& stay, Instant from, Instant to, const std::vector<Stay>& stays) {
+  crowded_.insert(stay.place);
+  rescan(stay.place, from, to);
+  if (stay.role == Stay::Role::home) return;
+  for (const Stay& home : stays) {
+    const bool overlaps = home.role == Stay::Role::home && home.since <= to && home.until.value_or(kFar) >= from;
+    if (overlaps) rescan(home.place, from, to);
+  }
+}
+
+void Refold::rescan(Thing place, Instant from, Instant to) {
   auto query = database_.prepare("SELECT at, event FROM scan WHERE place = ? AND at BETWEEN ? AND ?");
-  query.bind(place, since - kMoveNearby, until.value_or(kFar) + kMoveNearby);
+  query.bind(place, from - kMoveNearby, to + kMoveNearby);
   while (query.step()) unbound_.emplace(place, query.integer(0), query.integer(1));
 }
 
@@ -183,28 +209,29 @@ void Refold::judge_tub(Thing place) {
 
 /// A move into or out of the place within 15 minutes that the scan neither names nor follows on its own line.
 bool Refold::unnamed_move_nearby(Thing place, const Account& scan, const Event& event) {
-  std::set<EventRow> moves;
-  {
-    auto begun = database_.prepare("SELECT by FROM stay WHERE place = ? AND since BETWEEN ? AND ?");
-    begun.bind(place, scan.observed - kMoveNearby, scan.observed + kMoveNearby);
-    while (begun.step()) moves.insert(begun.integer(0));
-  }
-  {
-    // What ended a stay is the animal's next stay, or the move that took it away: its time is the end.
-    auto ended = database_.prepare(
-        "SELECT move.event FROM stay JOIN move ON move.animal = stay.animal JOIN event ON event.id = move.event "
-        "WHERE stay.place = ? AND stay.until BETWEEN ? AND ? AND event.at BETWEEN ? AND ? AND event.id <> stay.by");
-    ended.bind(place, scan.observed - kMoveNearby, scan.observed + kMoveNearby, scan.observed - kMoveNearby,
-               scan.observed + kMoveNearby);
-    while (ended.step()) moves.insert(ended.integer(0));
-  }
-  for (EventRow move : moves) {
-    if (log_.on_line(move, scan.row)) continue;
-    const EventRef ref = log_.ref_of(move);
-    const bool named = std::any_of(event.re.begin(), event.re.end(), [&](const Answer& a) { return a.event == ref; });
-    if (!named) return true;
+  const Instant from = scan.observed - kMoveNearby;
+  const Instant to = scan.observed + kMoveNearby;
+  // Stays at the place, and visits elsewhere of those who live there: they went out of it and came back.
+  for (const char* sql :
+       {"SELECT since, by, until, ended_by FROM stay WHERE place = ?1 AND since <= ?3 AND (until IS NULL OR until >= ?2)",
+        "SELECT visit.since, visit.by, visit.until, visit.ended_by FROM stay AS home JOIN stay AS visit ON visit.animal = home.animal "
+        "WHERE home.place = ?1 AND home.role = 0 AND visit.role = 1 AND visit.place <> ?1 AND home.since <= ?3 "
+        "AND (home.until IS NULL OR home.until >= ?2) AND visit.since <= ?3 AND (visit.until IS NULL OR visit.until >= ?2)"}) {
+    auto query = database_.prepare(sql);
+    query.bind(place, from, to);
+    while (query.step()) {
+      const bool begun = query.integer(0) >= from && query.integer(0) <= to;
+      const bool ended = !query.null(2) && query.integer(2) >= from && query.integer(2) <= to;
+      if (begun && !knew(scan, event, query.integer(1))) return true;
+      if (ended && !knew(scan, event, query.integer(3))) return true;
+    }
   }
   return false;
+}
+
+/// Whether a scan's author answered for a move, directly or through others, or wrote it himself before.
+bool Refold::knew(const Account& scan, const Event& event, EventRow move) {
+  return log_.on_line(move, scan.row) || names(event, move);
 }
 
 void Refold::bind_scans() {
@@ -223,7 +250,7 @@ void Refold::bind_one(Thing place, Instant at, EventRow row) {
   scan.there = occupants(place, account.observed);
   scan.unnamed_move_nearby = account.sure && unnamed_move_nearby(place, account, *account.event);
   Binding binding = bind_scan(scan);
-  clear_matters(RuleId::whose, place, at, at);
+  clear_matter(RuleId::whose, place, at, row);
   if (binding.how == Binding::How::question) {
     const Rule& rule = rule_of(RuleId::whose);
     Verdict verdict{.outcome = "unsure", .asks = true};

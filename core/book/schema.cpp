@@ -48,10 +48,13 @@ CREATE TABLE account(subject INTEGER NOT NULL, at INTEGER NOT NULL, event INTEGE
 CREATE INDEX account_event ON account(event);
 CREATE TABLE scan(place INTEGER NOT NULL, at INTEGER NOT NULL, event INTEGER NOT NULL, how INTEGER NOT NULL DEFAULT 0,
   bound TEXT NOT NULL DEFAULT '', PRIMARY KEY(place, at, event)) WITHOUT ROWID;
-CREATE TABLE move(animal INTEGER NOT NULL, event INTEGER NOT NULL, PRIMARY KEY(animal, event)) WITHOUT ROWID;
-CREATE TABLE stay(animal INTEGER NOT NULL, since INTEGER NOT NULL, by INTEGER NOT NULL, until INTEGER, place INTEGER NOT NULL,
-  role INTEGER NOT NULL, partner INTEGER, PRIMARY KEY(animal, since, by)) WITHOUT ROWID;
+CREATE TABLE move(animal INTEGER NOT NULL, event INTEGER NOT NULL, place INTEGER, PRIMARY KEY(animal, event)) WITHOUT ROWID;
+CREATE TABLE stay(animal INTEGER NOT NULL, since INTEGER NOT NULL, by INTEGER NOT NULL, until INTEGER, ended_by INTEGER,
+  place INTEGER NOT NULL, role INTEGER NOT NULL, partner INTEGER, PRIMARY KEY(animal, since, by)) WITHOUT ROWID;
+CREATE INDEX move_event ON move(event);
+CREATE INDEX move_place ON move(place) WHERE place IS NOT NULL;
 CREATE INDEX scan_event ON scan(event);
+CREATE INDEX scan_doubtful ON scan(event) WHERE how <> 0;
 CREATE INDEX stay_place ON stay(place, since);
 -- folded: verdicts of the rules, open questions, the register
 CREATE TABLE matter(rule INTEGER NOT NULL, subject INTEGER NOT NULL, at INTEGER NOT NULL, lead INTEGER NOT NULL,

@@ -71,12 +71,13 @@ bool both_visit(const Move& a, const Move& b) {
   return a.effect == Move::Effect::visit && b.effect == Move::Effect::visit;
 }
 
-MoveMatter unordered_moves(const std::vector<Move>& moves, std::size_t first, std::size_t second) {
-  const bool visits = both_visit(moves[first], moves[second]);
-  MoveMatter matter{.rule = visits ? RuleId::pairing : RuleId::whereabouts, .members = {first, second}};
+/// Accounts that nobody can put in order, next to each other in time: one question, not one a pair.
+MoveMatter unordered_moves(const std::vector<Move>& moves, const std::vector<std::size_t>& run) {
+  const bool visits = std::all_of(run.begin(), run.end(), [&](std::size_t i) { return moves[i].effect == Move::Effect::visit; });
+  MoveMatter matter{.rule = visits ? RuleId::pairing : RuleId::whereabouts, .members = run};
   matter.verdict.outcome = visits ? "find-him" : "last-seen";
   matter.verdict.asks = true;
-  matter.verdict.answers = {to_text(moves[first].account.ref), to_text(moves[second].account.ref)};
+  for (std::size_t i : run) matter.verdict.answers.push_back(to_text(moves[i].account.ref));
   return matter;
 }
 
@@ -98,20 +99,20 @@ class StayBuilder {
   void apply(const Move& move, Instant at, EventRow by) {
     switch (move.effect) {
       case Move::Effect::home:
-        end(visit_, at);
-        end(home_, at);
+        end(visit_, at, by);
+        end(home_, at, by);
         home_ = begin(move, at, by, Stay::Role::home);
         break;
       case Move::Effect::visit:
-        end(visit_, at);
+        end(visit_, at, by);
         visit_ = begin(move, at, by, Stay::Role::visiting);
         break;
       case Move::Effect::end_visit:
-        end(visit_, at);
+        end(visit_, at, by);
         break;
       case Move::Effect::away:
-        end(visit_, at);
-        end(home_, at);
+        end(visit_, at, by);
+        end(home_, at, by);
         break;
     }
   }
@@ -124,11 +125,14 @@ class StayBuilder {
  private:
   std::optional<std::size_t> begin(const Move& move, Instant at, EventRow by, Stay::Role role) {
     if (!move.place) return std::nullopt;
-    stays_.push_back({at, std::nullopt, *move.place, role, by, move.partner});
+    stays_.push_back({.since = at, .until = std::nullopt, .place = *move.place, .role = role, .by = by, .partner = move.partner});
     return stays_.size() - 1;
   }
-  void end(std::optional<std::size_t>& open, Instant at) {
-    if (open) stays_[*open].until = at;
+  void end(std::optional<std::size_t>& open, Instant at, EventRow by) {
+    if (open) {
+      stays_[*open].until = at;
+      stays_[*open].ended_by = by;
+    }
     open.reset();
   }
 
@@ -137,30 +141,43 @@ class StayBuilder {
   std::optional<std::size_t> visit_;
 };
 
+/// From `at` on, the moves each of which nobody can put after the one before it.
+std::vector<std::size_t> run_from(const Group& links, const std::vector<Effective>& order, std::size_t at) {
+  std::vector<std::size_t> run{order[at].index};
+  for (std::size_t k = at + 1; k < order.size() && order_between(links, run.back(), order[k].index) == 0; ++k) {
+    run.push_back(order[k].index);
+  }
+  return run;
+}
+
+bool all_repeat(const std::vector<Move>& moves, const std::vector<std::size_t>& run) {
+  return std::all_of(run.begin(), run.end(), [&](std::size_t i) { return is_repeat(moves[run.front()], moves[i]); });
+}
+
 std::vector<MoveMatter> find_matters(const std::vector<Move>& moves, const Group& links,
                                      const std::vector<Effective>& order, const std::vector<std::size_t>& timeless) {
   std::vector<MoveMatter> matters;
-  for (std::size_t k = 1; k < order.size(); ++k) {
-    const std::size_t first = order[k - 1].index;
-    const std::size_t second = order[k].index;
-    if (is_repeat(moves[first], moves[second])) continue;
-    if (order_between(links, first, second) == 0) {
-      matters.push_back(unordered_moves(moves, first, second));
-    } else if (both_visit(moves[first], moves[second])) {
-      matters.push_back(unrecorded_separation(first, second));
+  for (std::size_t at = 0; at < order.size();) {
+    const std::vector<std::size_t> run = run_from(links, order, at);
+    if (!all_repeat(moves, run)) matters.push_back(unordered_moves(moves, run));
+    at += run.size();
+    if (at >= order.size()) break;
+    const std::size_t next = order[at].index;
+    if (both_visit(moves[run.back()], moves[next]) && !is_repeat(moves[run.back()], moves[next])) {
+      matters.push_back(unrecorded_separation(run.back(), next));
     }
   }
   for (std::size_t i : timeless) matters.push_back(timeless_move(i));
   return matters;
 }
 
-/// Moves that a settlement says never were (a person chose the other one).
+/// Moves that a settlement says never were: a person chose another of the same question.
 std::vector<bool> denied_moves(const std::vector<Move>& moves, const std::vector<MoveMatter>& matters) {
   std::vector<bool> denied(moves.size());
   for (const MoveMatter& matter : matters) {
-    if (matter.members.size() != 2) continue;
-    for (std::size_t k : {0U, 1U}) {
-      if (matter.verdict.outcome == to_text(moves[matter.members[k]].account.ref)) denied[matter.members[1 - k]] = true;
+    for (std::size_t chosen : matter.members) {
+      if (matter.verdict.outcome != to_text(moves[chosen].account.ref)) continue;
+      for (std::size_t other : matter.members) denied[other] = denied[other] || !is_repeat(moves[chosen], moves[other]);
     }
   }
   return denied;

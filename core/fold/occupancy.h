@@ -21,6 +21,7 @@ struct Move {
 struct Stay {
   Instant since = 0;
   std::optional<Instant> until;
+  EventRow ended_by = 0;          ///< the move that ended it; 0 while it lasts
   Thing place = 0;
   enum class Role : std::uint8_t { home, visiting } role = Role::home;
   EventRow by = 0;                ///< the move that began it

@@ -71,8 +71,8 @@ struct Settlement {
   std::string answer;
 };
 
-/// Reads the settlements that hold for a group, those another one of them names left out: one answer settles, two leave
-/// it open. `partial` is the answer of one that lists only some live members (a member came since): the group is open
+/// Reads the settlements that hold for a group (the caller left out those that another of them names): one answer
+/// settles, two leave it open. `partial` is the answer of one that lists only some live members (a member came since): the group is open
 /// again with the old answer as the belief.
 Verdict settle(const Rule& rule, const Verdict& verdict, const std::vector<Settlement>& full,
                const std::vector<Settlement>& partial);

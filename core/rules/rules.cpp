@@ -70,19 +70,6 @@ const std::array<Rule, 9>& table() {
   return rules;
 }
 
-/// Settlements that no other of them names.
-std::vector<const Settlement*> standing(const std::vector<Settlement>& all) {
-  std::vector<const Settlement*> out;
-  for (const Settlement& one : all) {
-    const bool named = std::any_of(all.begin(), all.end(), [&](const Settlement& other) {
-      const auto& re = other.account.event->re;
-      return std::any_of(re.begin(), re.end(), [&](const Answer& a) { return a.event == one.account.ref; });
-    });
-    if (!named) out.push_back(&one);
-  }
-  return out;
-}
-
 bool answers_allowed(const Verdict& verdict, std::string_view answer) {
   return std::find(verdict.answers.begin(), verdict.answers.end(), answer) != verdict.answers.end();
 }
@@ -112,11 +99,9 @@ std::span<const RuleId> rules_for(Kind kind) {
 Verdict settle(const Rule& rule, const Verdict& verdict, const std::vector<Settlement>& full,
                const std::vector<Settlement>& partial) {
   if (!verdict.asks) return verdict;
-  const auto candidates = standing(full);
-  if (!candidates.empty()) {
-    const std::string& answer = candidates.front()->answer;
-    const bool agreed = std::all_of(candidates.begin(), candidates.end(),
-                                    [&](const Settlement* one) { return one->answer == answer; });
+  if (!full.empty()) {
+    const std::string& answer = full.front().answer;
+    const bool agreed = std::all_of(full.begin(), full.end(), [&](const Settlement& one) { return one.answer == answer; });
     Verdict settled = verdict;
     if (!agreed) {
       settled.detail.set("settled", "differently");
@@ -127,11 +112,10 @@ Verdict settle(const Rule& rule, const Verdict& verdict, const std::vector<Settl
     }
     return settled;
   }
-  const auto earlier = standing(partial);
-  if (earlier.empty()) return verdict;
-  const Settlement& last = **std::max_element(
-      earlier.begin(), earlier.end(),
-      [](const Settlement* a, const Settlement* b) { return ranks_below(a->account, b->account); });
+  if (partial.empty()) return verdict;
+  const Settlement& last = *std::max_element(
+      partial.begin(), partial.end(),
+      [](const Settlement& a, const Settlement& b) { return ranks_below(a.account, b.account); });
   if (!answers_allowed(verdict, last.answer)) return verdict;
   Verdict reopened = rule.apply(verdict, last.answer);
   reopened.asks = true;
