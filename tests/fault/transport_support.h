@@ -23,7 +23,8 @@
 
 namespace rackside::tests {
 
-using namespace std::chrono_literals;
+using std::chrono_literals::operator""ms;
+using std::chrono_literals::operator""s;
 using sync::net::Clock;
 
 inline std::int64_t wall_clock_ms() {
