@@ -74,7 +74,11 @@ labels::Label animal_card(Reader& reader, const Named& animal, const std::string
   label.subtitle = reader.field(animal.thing, "species");
   const GeneLines genes = gene_lines(reader, animal.thing);
   label.genes = split(genes.certain);
-  label.possible_genes = split(genes.possible);
+  for (std::string gene : split(genes.possible)) {
+    // The card says "poss." once for the whole line.
+    const auto word = gene.find("pos ");
+    label.possible_genes.push_back(word == std::string::npos ? gene : gene.erase(word, 4));
+  }
   label.hatch_year = reader.field(animal.thing, "hatched").substr(0, 4);
   label.parents = parents_of(reader, animal.thing);
   label.marker = labels::MarkerBox::blank;

@@ -62,6 +62,7 @@ void report(Session& session, const CheckReport& report) {
 void check(Session& session, const CheckOptions& options) {
   if (options.digest) return print_digest(session.terminal, session.book().digest());
   if (options.rebuild) rebuild(session);
+  session.book().tidy();
   const CheckReport found = session.book().check(
       [&](std::size_t done, std::size_t all) { session.terminal.progress("checking event", done, all); });
   session.terminal.end_progress();

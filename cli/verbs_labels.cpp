@@ -81,7 +81,7 @@ void print_scan_sheet(Session& session, const LabelOptions& options) {
   const std::vector<std::string> entries = options.entries.empty() ? usual_entries(reader) : options.entries;
   const auto lines = scan_sheet_lines(session, entries);
   const auto paper = options.paper == "letter" ? labels::Paper::letter : labels::Paper::a4;
-  hand_over(session, labels::print_scan_sheet("Scan the tub, then what you saw", lines, paper),
+  hand_over(session, labels::print_scan_sheet("What you saw", lines, paper),
             out_or(options, "scan-sheet.pdf"), "entries");
 }
 

@@ -59,7 +59,7 @@ void init(Session& session, const InitOptions& options) {
                           .keeper_code = Code::generate(CodeKind::helper, fill_random)};
   write_secret_file(key_path, to_hex(founding.root.secret()) + "\n");
   try {
-    Book::create(path, founding, session.clock());
+    Book::create(path, founding, session.clock()).tidy();
   } catch (...) {
     std::error_code ignored;
     for (const char* ending : {"", "-wal", "-shm", "-lock", ".root-key"})

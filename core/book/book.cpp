@@ -13,6 +13,7 @@ namespace {
 
 constexpr int kLockWaitMs = 20'000;
 constexpr std::uintmax_t kLargeLog = 8U << 20;
+constexpr std::uintmax_t kWorthTidying = 256U << 10;
 /// A device marks its clock before a sync when its last event no longer tells it.
 constexpr std::int64_t kClockDrift = 10'000;
 
@@ -105,11 +106,30 @@ void Book::refresh() {
   data_version_ = version;
 }
 
-void Book::checkpoint_if_large() {
-  if (database_->in_memory()) return;
+std::uintmax_t Book::pending_bytes() const {
+  if (database_->in_memory()) return 0;
   std::error_code error;
   const auto size = std::filesystem::file_size(database_->path() + "-wal", error);
-  if (!error && size > kLargeLog) database_->checkpoint();
+  return error ? 0 : size;
+}
+
+void Book::checkpoint_if_large() {
+  if (pending_bytes() > kLargeLog) database_->checkpoint();
+}
+
+void Book::tidy() {
+  if (pending_bytes() == 0) return;
+  try {
+    const BookLock lock(database_->path() + "-lock", 0);
+    database_->checkpoint();
+  } catch (const Error&) {
+    // Another writer is at work; what is in the write-ahead log is as safe there.
+  }
+}
+
+Book::~Book() {
+  // A single entry leaves the file alone: its one fsync is all that a scan should wait for.
+  if (database_ && pending_bytes() > kWorthTidying) tidy();
 }
 
 Hash Book::chain_start(const DeviceId& device) const {

@@ -136,6 +136,13 @@ class Book {
   /// For readers: sees what other processes wrote.
   void refresh();
 
+  /// Moves what the write-ahead log holds into the book's file, under its lock: done at the end of what is not urgent,
+  /// so that the file alone is nearly always whole. Does nothing when another process is writing.
+  void tidy();
+  ~Book();
+  Book(Book&&) = default;
+  Book& operator=(Book&&) = default;
+
   /// Work under the book's lock in one transaction that other processes see whole or not at all.
   void write(const std::function<void()>& work);
 
@@ -151,6 +158,7 @@ class Book {
   void store_segment(const Segment& segment, Refold& refold, MergeResult& result);
   void verify(const Segment& segment, const Hash& head);
   void checkpoint_if_large();
+  std::uintmax_t pending_bytes() const;
 
   std::unique_ptr<Database> database_;
   std::unique_ptr<LogStore> log_;
