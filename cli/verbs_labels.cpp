@@ -81,8 +81,8 @@ void print_scan_sheet(Session& session, const LabelOptions& options) {
   const std::vector<std::string> entries = options.entries.empty() ? usual_entries(reader) : options.entries;
   const auto lines = scan_sheet_lines(session, entries);
   const auto paper = options.paper == "letter" ? labels::Paper::letter : labels::Paper::a4;
-  hand_over(session, labels::print_scan_sheet("What you saw", lines, paper),
-            out_or(options, "scan-sheet.pdf"), "entries");
+  hand_over(session, labels::print_scan_sheet("What you saw", lines, paper), out_or(options, "scan-sheet.pdf"),
+            "entries");
 }
 
 labels::LabelSize parse_size(const std::string& text) {
@@ -222,11 +222,10 @@ void read_images(Session& session, const ReadVerbOptions& options) {
       if (!print_reading(session, reader, path, reading, options) && failed.empty())
         failed = "No code was found in " + path + ".";
     } catch (const Error& error) {
-      if (error.fault() == Fault::internal) throw;
+      if (error.fault() == Fault::internal || options.images.size() == 1) throw;
       session.terminal.problem(error.what());
       fault = Fault::unreadable_image;
       failed = "Some pictures could not be read; the others were.";
-      if (options.images.size() == 1) throw;
     }
   }
   if (!failed.empty()) throw Error(fault, failed);
