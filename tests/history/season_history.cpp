@@ -1,0 +1,114 @@
+// History 3: sheds and eggs, whose groups start at their earliest account.
+#include "tests/history/helpers.h"
+
+using namespace rackside::core;
+using namespace rackside::tests;
+
+namespace {
+const std::string kAnimal = World::animal("one");
+
+Value eggs(int good, int slugs) { return Value::Object{{"good", good}, {"slugs", slugs}}; }
+
+SaidTime on_day(World& world, int days) {
+  const Instant now = world.now;
+  world.at(days, 12, 0);
+  const auto day = static_cast<int>(world.now / kDay);
+  world.now = now;
+  return {.day = day, .minute = 12 * 60};
+}
+}  // namespace
+
+TEST_CASE("history 3: a late shed three days before the first moves the borders of the groups") {
+  ThreeHelpers h;
+  h.world.at(40, 12, 0);
+  for (int day : {0, 6, 12}) h.world.record(h.a, Kind::shed, {kAnimal}, {.said = on_day(h.world, 20 + day)});
+  const auto before = matters(*h.merged(), RuleId::shed, kAnimal);
+  REQUIRE(before.size() == 2);
+  CHECK(before[0].members.size() == 2);
+  CHECK(before[1].members.size() == 1);
+  h.world.record(h.b, Kind::shed, {kAnimal}, {.said = on_day(h.world, 17)});
+  const auto after = matters(*h.merged(), RuleId::shed, kAnimal);
+  REQUIRE(after.size() == 2);
+  CHECK(after[0].members.size() == 2);  // days -3 and 0
+  CHECK(after[1].members.size() == 2);  // days 6 and 12: less than seven days apart
+}
+
+namespace {
+/// The cost of one late shed, on a day, in a chain of a hundred that are so many days apart.
+RefoldStats cost_of_late_shed(int apart, int day) {
+  ThreeHelpers h;
+  for (int shed = 0; shed < 100; ++shed) {
+    h.world.pass(apart * kDay);
+    h.world.record(h.a, Kind::shed, {kAnimal});
+  }
+  h.world.sync(h.a, h.world.hub());
+  h.world.sync(h.b, h.world.hub());
+  h.world.record(h.b, Kind::shed, {kAnimal}, {.said = on_day(h.world, day)});
+  CHECK(h.b.book().check().problems == std::vector<std::string>{});
+  return h.b.book().last_fold();
+}
+}  // namespace
+
+TEST_CASE("history 3: one late event in a chain of a hundred sheds folds few of them again") {
+  for (const RefoldStats& stats : {cost_of_late_shed(30, 50 * 30 + 4), cost_of_late_shed(6, 49 * 6 + 2)}) {
+    CHECK_FALSE(stats.all);
+    CHECK(stats.derived < 10);
+    CHECK(stats.grouped < 10);
+  }
+}
+
+TEST_CASE("history 3: where a late event moves every later border, no more than those is folded again") {
+  const RefoldStats stats = cost_of_late_shed(6, 50 * 6 + 4);
+  CHECK(stats.derived < 10);
+  CHECK(stats.grouped < 60);  // the fifty sheds after it, and its own group
+}
+
+TEST_CASE("history 3: a withdrawn shed that stood alone leaves no group behind") {
+  ThreeHelpers h;
+  h.world.at(40, 12, 0);
+  h.world.record(h.a, Kind::shed, {kAnimal}, {.said = on_day(h.world, 0)});
+  const EventRef alone = h.world.record(h.a, Kind::shed, {kAnimal}, {.said = on_day(h.world, 10)});
+  h.world.record(h.a, Kind::shed, {kAnimal}, {.said = on_day(h.world, 20)});
+  h.world.voids(h.a, alone);
+  CHECK(matters(h.a.book(), RuleId::shed, kAnimal).size() == 2);
+  CHECK(matters(*h.merged(), RuleId::shed, kAnimal).size() == 2);
+}
+
+TEST_CASE("history 3: stuck is believed over complete until somebody clears it") {
+  ThreeHelpers h;
+  h.check_clocks();
+  h.world.record(h.a, Kind::shed, {kAnimal}, {.own = Value::Object{{"stuck", "tail"}}});
+  h.world.record(h.b, Kind::shed, {kAnimal});
+  CHECK(only(*h.merged(), RuleId::shed, kAnimal).outcome == "stuck");
+  h.world.pass(kDay);
+  h.world.sync_all();
+  h.world.record(h.c, Kind::cleared, {kAnimal});
+  CHECK(only(*h.merged(), RuleId::shed, kAnimal).outcome == "complete");
+}
+
+TEST_CASE("history 3: laid three times in five days, twice as more eggs") {
+  ThreeHelpers h;
+  h.check_clocks();
+  const EventRef first = h.world.record(h.a, Kind::laid, {kAnimal}, {.own = eggs(6, 1)});
+  h.world.pass(30 * kHour);
+  const EventRef second = h.world.record(h.b, Kind::laid, {kAnimal}, {.re = again(first), .own = eggs(2, 0)});
+  h.world.pass(3 * kDay);
+  h.world.record(h.c, Kind::laid, {kAnimal}, {.re = again(second), .own = eggs(1, 0)});
+  const auto seen = matters(*h.merged(), RuleId::laying, kAnimal);
+  REQUIRE(seen.size() == 2);
+  CHECK(seen[0].amount == 9);
+  CHECK_FALSE(seen[0].asks);
+  CHECK(seen[1].amount == 1);
+  CHECK(seen[1].detail.text("caution") == "eggs-late");
+}
+
+TEST_CASE("history 3: eggs counted twice unawares are the larger count and a question") {
+  ThreeHelpers h;
+  h.world.record(h.a, Kind::laid, {kAnimal}, {.own = eggs(6, 0)});
+  h.world.record(h.b, Kind::laid, {kAnimal}, {.own = eggs(7, 1)});
+  const Seen seen = only(*h.merged(), RuleId::laying, kAnimal);
+  CHECK(seen.amount == 8);
+  CHECK(seen.asks);
+  h.world.settles(h.c, "laying", seen.members, "more-eggs");
+  CHECK(only(*h.merged(), RuleId::laying, kAnimal).amount == 14);
+}
