@@ -36,7 +36,8 @@ const Change* admitting_change(const Changes& changes) {
 class Reader {
  public:
   Reader(const DeviceId& root, const std::vector<AdmissionEvent>& events, const OnLine& on_line)
-      : events_(events), on_line_(on_line) {
+      : on_line_(on_line) {
+    for (const AdmissionEvent& event : events) said_by_[event.ref.device].push_back(&event);
     read_[root] = {.role = Role::root, .roles = {{0, Role::root}}};
   }
 
@@ -54,10 +55,10 @@ class Reader {
  private:
   /// Takes what an author says of others, as far as the author is read and may say it.
   void collect(const DeviceId& author, int depth, Devices& next) {
-    for (const AdmissionEvent& event : events_) {
-      if (event.ref.device != author || read_.contains(event.device) || !may_say(read_.at(author), event)) continue;
-      changes_[event.device].push_back({depth, &event});
-      if (event.kind != Kind::retired) next.insert(event.device);
+    for (const AdmissionEvent* event : said_by_[author]) {
+      if (read_.contains(event->device) || !may_say(read_.at(author), *event)) continue;
+      changes_[event->device].push_back({depth, event});
+      if (event->kind != Kind::retired) next.insert(event->device);
     }
   }
 
@@ -106,7 +107,7 @@ class Reader {
     standing.roles.emplace_back(event.from, standing.role);
   }
 
-  const std::vector<AdmissionEvent>& events_;
+  std::map<DeviceId, std::vector<const AdmissionEvent*>> said_by_;
   const OnLine& on_line_;
   Admission read_;
   std::map<DeviceId, Changes> changes_;
