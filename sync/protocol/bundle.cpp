@@ -1,65 +1,15 @@
 #include "sync/protocol/bundle.h"
 
-#include <errno.h>
-#include <fcntl.h>
-#include <unistd.h>
-
 #include <filesystem>
 #include <fstream>
+
+#include "sync/files/whole_file.h"
 
 namespace rackside::sync {
 
 using core::Error;
 using core::Fault;
 using core::Segment;
-
-namespace {
-
-/// A file that appears under its name only when it is whole and on the disk.
-class WholeFile {
- public:
-  explicit WholeFile(std::string path) : path_(std::move(path)), draft_(path_ + ".part") {
-    file_ = ::open(draft_.c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0600);
-    if (file_ < 0)
-      throw Error(Fault::bad_input, "Cannot write " + path_ + ": may you write in that folder, and is it there?");
-  }
-  ~WholeFile() {
-    if (file_ >= 0) ::close(file_);
-    if (!kept_) ::unlink(draft_.c_str());
-  }
-  WholeFile(const WholeFile&) = delete;
-  WholeFile& operator=(const WholeFile&) = delete;
-
-  void write(std::string_view text) {
-    while (!text.empty()) {
-      const ssize_t count = ::write(file_, text.data(), text.size());
-      if (count < 0 && errno == EINTR) continue;
-      if (count <= 0) fail();
-      text.remove_prefix(static_cast<std::size_t>(count));
-    }
-  }
-
-  void keep() {
-    if (::fsync(file_) != 0 || ::close(std::exchange(file_, -1)) != 0) fail();
-    if (::rename(draft_.c_str(), path_.c_str()) != 0) fail();
-    kept_ = true;
-  }
-
- private:
-  [[noreturn]] void fail() const {
-    if (errno == ENOSPC || errno == EDQUOT)
-      throw Error(Fault::disk_full,
-                  "There is no room for " + path_ + ". Nothing was left there; make room and try again.");
-    throw Error(Fault::disk_fault, "Writing " + path_ + " failed. Nothing was left there; try another disk.");
-  }
-
-  std::string path_;
-  std::string draft_;
-  int file_ = -1;
-  bool kept_ = false;
-};
-
-}  // namespace
 
 BundleResult write_bundle(core::Book& book, const std::string& path, BundleOf what, const ClockSource& clock,
                           const OnProgress& on_progress) {

@@ -15,6 +15,8 @@ class Responder {
   Responder(core::Book& book, std::string name, ClockSource clock)
       : book_(book), name_(std::move(name)), clock_(std::move(clock)) {}
 
+  /// Errors: other_collection, with both names.
+  void require_same_collection(const VectorMessage& asked) const;
   /// Marks and checks clocks first, so that what this writes is among the heads it answers with.
   VectorMessage heads(const VectorMessage& asked);
   VectorMessage ladders(const VectorMessage& asked);
@@ -25,8 +27,6 @@ class Responder {
   const core::CollectionId& collection() const { return book_.collection(); }
 
  private:
-  void require_same_collection(const VectorMessage& asked) const;
-
   core::Book& book_;
   std::string name_;
   ClockSource clock_;

@@ -1,0 +1,44 @@
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "core/book/book.h"
+#include "sync/join/roles.h"
+
+namespace rackside::sync::hub {
+
+/// One writer of events, as the book knows it.
+struct Member {
+  core::DeviceId device{};
+  std::string name;                    ///< of the device, as said when it joined; empty when nobody said one
+  core::Role role = core::Role::none;  ///< none: nobody admitted it, its events are not read
+  bool is_clock = false;
+  bool is_retired = false;
+  bool is_self = false;
+  std::uint32_t events = 0;
+  std::size_t lines = 1;                      ///< more than one: forked
+  std::optional<std::int64_t> last_entry_ms;  ///< observed time of its newest event
+  std::optional<std::int64_t> offset_ms;      ///< how far its clock was off at the last check that this book made
+  std::optional<std::int64_t> seen_ms;        ///< when this hub last heard from it
+};
+
+std::vector<Member> members(core::Book& book);
+
+/// Finds a device by the beginning of its id or by its name, any case. Errors: unknown_code, ambiguous.
+Member find_member(core::Book& book, const std::string& text);
+
+/// What a hub writes when a device joins: its admission, and the registration of the person who will use it, where the
+/// invitation names one that is not registered yet. Returns the helper's code, empty without a person.
+/// A device that is admitted already is not admitted again. Errors: not_allowed (it was retired).
+std::string admit(core::Book& book, const core::DeviceId& device, join::Role role, const std::string& device_name,
+                  const std::string& person, const core::ClockReading& now);
+
+/// Writes `retired`, naming the newest event that is held of the device. Errors: usage (this very device, the root).
+void retire(core::Book& book, const Member& member, const core::ClockReading& now);
+
+/// Remembers in this copy that a device was heard from; writes at most every ten minutes a device.
+void note_seen(core::Book& book, const std::string& device_hex, std::int64_t now_ms);
+
+}  // namespace rackside::sync::hub
