@@ -1,0 +1,23 @@
+#pragma once
+
+#include <span>
+#include <string_view>
+
+#include "tests/bench/stage.h"
+
+namespace rackside::bench {
+
+// One file each; the table in benchmarks.cpp names them. To add one: a file, a line here, a row there.
+std::vector<Row> merge_100k(Stage& stage);
+std::vector<Row> remerge_100k(Stage& stage);
+std::vector<Row> merge_peak(Stage& stage);
+std::vector<Row> disk_bytes(Stage& stage);
+
+struct Benchmark {
+  std::string_view name;
+  std::vector<Row> (*run)(Stage& stage);
+  std::string_view what;
+};
+std::span<const Benchmark> benchmarks();
+
+}  // namespace rackside::bench
