@@ -106,12 +106,13 @@ class StateReader {
     }
   }
   void matters() {
-    auto query = database_.prepare("SELECT rule, subject, at, lead, outcome, amount, asks, answers, members, detail FROM matter");
+    auto query = database_.prepare(
+        "SELECT rule, subject, at, lead, outcome, amount, asks, answers, members, detail FROM matter");
     while (query.step()) {
       // A withdrawal's `at` is the row of what it withdraws: a number of this book alone.
       const bool local_time = query.integer(0) == static_cast<int>(RuleId::withdrawal);
-      row("matter", query.integer(0), code(query.integer(1)), local_time ? 0 : query.integer(2), ref(query.integer(3)), query.text(4),
-          query.integer(5), query.integer(6), query.text(7), refs(query.text(8)), query.text(9));
+      row("matter", query.integer(0), code(query.integer(1)), local_time ? 0 : query.integer(2), ref(query.integer(3)),
+          query.text(4), query.integer(5), query.integer(6), query.text(7), refs(query.text(8)), query.text(9));
     }
   }
   void fields() {
@@ -124,7 +125,8 @@ class StateReader {
     auto query = database_.prepare("SELECT key, value FROM setting");
     while (query.step()) row("setting", query.text(0), query.text(1));
     auto standing = database_.prepare(
-        "SELECT device.name, role, clock, retired, read_until, text FROM standing JOIN device ON device.id = standing.device");
+        "SELECT device.name, role, clock, retired, read_until, text FROM standing JOIN device ON device.id = "
+        "standing.device");
     while (standing.step()) {
       row("standing", to_hex(standing.blob(0)), standing.integer(1), standing.integer(2), standing.integer(3),
           standing.null(4) ? std::string("-") : ref(standing.integer(4)), standing.text(5));
@@ -140,7 +142,8 @@ class StateReader {
 /// Goes along every line from its start: hashes, well-formedness, keys and signatures.
 class ChainCheck {
  public:
-  ChainCheck(LogStore& log, const CollectionId& collection, CheckReport& report) : log_(log), collection_(collection), report_(report) {}
+  ChainCheck(LogStore& log, const CollectionId& collection, CheckReport& report)
+      : log_(log), collection_(collection), report_(report) {}
 
   void run(const std::function<void(std::size_t, std::size_t)>& progress) {
     std::size_t all = 0;
@@ -150,13 +153,15 @@ class ChainCheck {
       report_.events += branch.head_seq - branch.base_seq;
       if (progress) progress(report_.events, all);
       const DeviceId& name = log_.device_name(branch.device);
-      if (branch.parent && std::find(report_.forked.begin(), report_.forked.end(), name) == report_.forked.end()) report_.forked.push_back(name);
+      if (branch.parent && std::find(report_.forked.begin(), report_.forked.end(), name) == report_.forked.end())
+        report_.forked.push_back(name);
     }
   }
 
  private:
   void problem(const Branch& branch, std::uint32_t seq, const std::string& what) {
-    report_.problems.push_back("event " + std::to_string(seq) + " of device " + to_hex(log_.device_name(branch.device)) + ": " + what);
+    report_.problems.push_back("event " + std::to_string(seq) + " of device " +
+                               to_hex(log_.device_name(branch.device)) + ": " + what);
   }
 
   void check_line(const Branch& branch) {
@@ -167,7 +172,8 @@ class ChainCheck {
     if (!key) return problem(branch, 1, "the device's key is missing");
     const Verifier verifier(*key);
     auto query = log_.database().prepare(
-        "SELECT event.id, hash, event.bytes, signature.bytes FROM event LEFT JOIN signature ON signature.event = event.id "
+        "SELECT event.id, hash, event.bytes, signature.bytes FROM event LEFT JOIN signature ON signature.event = "
+        "event.id "
         "WHERE event.id > ? AND event.id <= ? ORDER BY event.id");
     query.bind(make_row(branch.id, branch.base_seq), make_row(branch.id, branch.head_seq));
     std::uint32_t seq = branch.base_seq;
@@ -180,7 +186,8 @@ class ChainCheck {
       const std::string message = head_message(collection_, device, seq, hash);
       if (!verifier.verify(as_bytes(message), query.bytes<64>(3))) problem(branch, seq, "its signature is wrong");
     }
-    if (seq != branch.head_seq || hash != branch.head_hash) problem(branch, branch.head_seq, "the line ends elsewhere than its head says");
+    if (seq != branch.head_seq || hash != branch.head_hash)
+      problem(branch, branch.head_seq, "the line ends elsewhere than its head says");
   }
 
   LogStore& log_;
@@ -194,10 +201,12 @@ Digest Book::digest() {
   refresh();
   Digest digest;
   std::vector<Head> ends;
-  for (const auto& [id, branch] : log_->branches()) ends.push_back({log_->device_name(branch.device), branch.head_seq, branch.head_hash});
+  for (const auto& [id, branch] : log_->branches())
+    ends.push_back({log_->device_name(branch.device), branch.head_seq, branch.head_hash});
   std::sort(ends.begin(), ends.end());
   std::string text;
-  for (const Head& head : ends) text += to_hex(head.device) + ":" + std::to_string(head.seq) + ":" + to_hex(head.hash) + "\n";
+  for (const Head& head : ends)
+    text += to_hex(head.device) + ":" + std::to_string(head.seq) + ":" + to_hex(head.hash) + "\n";
   digest.log = sha256({as_bytes("rackside log 1"), ByteSpan(collection_), as_bytes(text)});
   digest.state = StateReader(*log_).digest();
   return digest;
@@ -206,7 +215,8 @@ Digest Book::digest() {
 CheckReport Book::check(const std::function<void(std::size_t, std::size_t)>& progress) {
   refresh();
   CheckReport report;
-  if (const std::string damage = database_->integrity_problem(); !damage.empty()) report.problems.push_back("the file is damaged: " + damage);
+  if (const std::string damage = database_->integrity_problem(); !damage.empty())
+    report.problems.push_back("the file is damaged: " + damage);
   ChainCheck(*log_, collection_, report).run(progress);
   {
     auto query = database_->prepare("SELECT count(*) FROM event WHERE mark & 1 = 0");
@@ -225,7 +235,8 @@ CheckReport Book::check(const std::function<void(std::size_t, std::size_t)>& pro
   } catch (const Undo&) {
   }
   if (folded_again.state != report.digest.state) {
-    report.problems.push_back("the folded state disagrees with the log: run `rackside check --rebuild`, and keep a copy of the book for us");
+    report.problems.push_back(
+        "the folded state disagrees with the log: run `rackside check --rebuild`, and keep a copy of the book for us");
   }
   return report;
 }

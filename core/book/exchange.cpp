@@ -8,9 +8,13 @@
 namespace rackside::core {
 namespace {
 
-std::string name_of(const DeviceId& device) { return to_hex(device); }
+std::string name_of(const DeviceId& device) {
+  return to_hex(device);
+}
 
-bool contains(const std::vector<DeviceId>& all, const DeviceId& one) { return std::find(all.begin(), all.end(), one) != all.end(); }
+bool contains(const std::vector<DeviceId>& all, const DeviceId& one) {
+  return std::find(all.begin(), all.end(), one) != all.end();
+}
 
 }  // namespace
 
@@ -50,7 +54,8 @@ namespace {
 /// Cuts one line into segments that end at signatures.
 class LineSender {
  public:
-  LineSender(LogStore& log, const CollectionId& collection, std::int64_t branch) : log_(log), collection_(collection), branch_(branch) {}
+  LineSender(LogStore& log, const CollectionId& collection, std::int64_t branch)
+      : log_(log), collection_(collection), branch_(branch) {}
 
   /// Sends (after, to]; false when `take` wants no more.
   bool send(std::uint32_t after, std::uint32_t to, const std::function<bool(Segment&&)>& take) {
@@ -105,7 +110,9 @@ std::vector<DeviceId> Book::missing_for(const PeerVector& peer, const std::funct
   std::set<std::int64_t> clocks;
   auto query = database_->prepare("SELECT device FROM standing WHERE clock = 1 OR role = 4");
   while (query.step()) clocks.insert(query.integer(0));
-  std::stable_sort(order.begin(), order.end(), [&](const Branch* a, const Branch* b) { return clocks.contains(a->device) > clocks.contains(b->device); });
+  std::stable_sort(order.begin(), order.end(), [&](const Branch* a, const Branch* b) {
+    return clocks.contains(a->device) > clocks.contains(b->device);
+  });
   for (const Branch* branch : order) {
     const DeviceId device = log_->device_name(branch->device);
     const std::uint32_t to = log_->last_signed(branch->id, branch->head_seq);
@@ -128,12 +135,15 @@ std::vector<DeviceId> Book::missing_for(const PeerVector& peer, const std::funct
 
 void Book::verify(const Segment& segment, const Hash& head) {
   const auto key = log_->key_of(segment.device);
-  if (!key) throw Error(Fault::broken_chain, "Events of device " + name_of(segment.device) + " came before the one that carries its key. Sync again; nothing was stored.");
+  if (!key)
+    throw Error(Fault::broken_chain, "Events of device " + name_of(segment.device) +
+                                         " came before the one that carries its key. Sync again; nothing was stored.");
   const std::uint32_t seq = segment.after + static_cast<std::uint32_t>(segment.events.size());
   const std::string message = head_message(collection_, segment.device, seq, head);
   if (!Verifier(*key).verify(as_bytes(message), segment.signature)) {
-    throw Error(Fault::bad_signature, "The signature of device " + name_of(segment.device) + " under its event " + std::to_string(seq) +
-                                          " is wrong: these events are not its own, or were changed on the way. Nothing was stored.");
+    throw Error(Fault::bad_signature,
+                "The signature of device " + name_of(segment.device) + " under its event " + std::to_string(seq) +
+                    " is wrong: these events are not its own, or were changed on the way. Nothing was stored.");
   }
 }
 
@@ -152,12 +162,14 @@ void Book::store_segment(const Segment& segment, Refold& refold, MergeResult& re
   std::int64_t branch = 0;
   if (segment.after == 0) {
     if (segment.previous != chain_start(segment.device)) {
-      throw Error(Fault::other_collection, "Device " + name_of(segment.device) + " writes for another collection. Nothing was stored.");
+      throw Error(Fault::other_collection,
+                  "Device " + name_of(segment.device) + " writes for another collection. Nothing was stored.");
     }
   } else {
     const EventRow before = log_->find({segment.device, segment.after, shorten(segment.previous)});
     if (before == 0) {
-      throw Error(Fault::broken_chain, "Events of device " + name_of(segment.device) + " from " + std::to_string(segment.after + 1) +
+      throw Error(Fault::broken_chain, "Events of device " + name_of(segment.device) + " from " +
+                                           std::to_string(segment.after + 1) +
                                            " on do not follow what this book holds. Sync again; nothing was stored.");
     }
     branch = branch_of(before);
@@ -176,13 +188,15 @@ void Book::store_segment(const Segment& segment, Refold& refold, MergeResult& re
     }
     DecodedEvent decoded = decode_event(bytes);
     if (!decoded.event) {
-      throw Error(Fault::bad_event, "Event " + std::to_string(seq) + " of device " + name_of(segment.device) + " is not well-formed (" +
-                                        std::string(word_of(decoded.problem)) + "): its line ends before it. Nothing was stored.");
+      throw Error(Fault::bad_event, "Event " + std::to_string(seq) + " of device " + name_of(segment.device) +
+                                        " is not well-formed (" + std::string(word_of(decoded.problem)) +
+                                        "): its line ends before it. Nothing was stored.");
     }
     if (seq == 1) {
       const auto key = array_from_hex<65>(decoded.event->own.text("key"));
       if (!key || device_id_of(*key) != segment.device) {
-        throw Error(Fault::bad_signature, "The first event of device " + name_of(segment.device) + " does not carry its key. Nothing was stored.");
+        throw Error(Fault::bad_signature, "The first event of device " + name_of(segment.device) +
+                                              " does not carry its key. Nothing was stored.");
       }
       log_->set_key(device, *key);
     }

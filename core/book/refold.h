@@ -20,7 +20,7 @@
 namespace rackside::core {
 
 /// Bits of event.mark; the kind stands above them.
-constexpr std::int64_t kRead = 1;       ///< its device is admitted and was not retired before it
+constexpr std::int64_t kRead = 1;  ///< its device is admitted and was not retired before it
 constexpr std::int64_t kSure = 2;
 constexpr std::int64_t kSaid = 4;
 constexpr std::int64_t kGone = 8;       ///< void
@@ -30,11 +30,11 @@ constexpr int kMarkKindShift = 8;
 
 /// How much a run touched: tests hold late events to "only what they touch".
 struct RefoldStats {
-  std::size_t derived = 0;   ///< events whose time, void state and subjects were judged
-  std::size_t grouped = 0;   ///< accounts that were read into a group
-  std::size_t bound = 0;     ///< place scans that were bound
-  std::size_t animals = 0;   ///< animals whose occupancy was folded
-  bool all = false;          ///< a setting or an authority changed: everything was folded again
+  std::size_t derived = 0;  ///< events whose time, void state and subjects were judged
+  std::size_t grouped = 0;  ///< accounts that were read into a group
+  std::size_t bound = 0;    ///< place scans that were bound
+  std::size_t animals = 0;  ///< animals whose occupancy was folded
+  bool all = false;         ///< a setting or an authority changed: everything was folded again
 };
 
 /// The settings that the fold reads.
@@ -152,7 +152,7 @@ class Refold {
   void derive_all(const std::set<EventRow>& batch, Waiting which);
   void fold_stages();
   Account account_of(EventRow row);
-  Thing thing_of(std::string_view code);      ///< after joined codes were followed; makes the code known
+  Thing thing_of(std::string_view code);  ///< after joined codes were followed; makes the code known
   Thing code_row(std::string_view code);
   std::string text_of(Thing thing);
   bool anything_awaited();

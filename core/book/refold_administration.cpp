@@ -30,7 +30,9 @@ void Refold::link_answers() {
   for (const auto& fresh : fresh_) release_awaited(fresh.first);
 }
 
-bool Refold::anything_awaited() { return database_.prepare("SELECT 1 FROM awaited LIMIT 1").step(); }
+bool Refold::anything_awaited() {
+  return database_.prepare("SELECT 1 FROM awaited LIMIT 1").step();
+}
 
 /// An event that others named before it came: their naming takes effect now.
 void Refold::release_awaited(EventRow row) {
@@ -42,7 +44,9 @@ void Refold::release_awaited(EventRow row) {
     while (query.step()) sources.emplace_back(query.integer(0), static_cast<Relation>(query.integer(1)));
   }
   if (sources.empty()) return;
-  database_.prepare("DELETE FROM awaited WHERE device = ? AND seq = ? AND hash = ?").bind(ref.device, ref.seq, ref.hash).run();
+  database_.prepare("DELETE FROM awaited WHERE device = ? AND seq = ? AND hash = ?")
+      .bind(ref.device, ref.seq, ref.hash)
+      .run();
   for (const auto& [source, relation] : sources) {
     link(row, source, relation);
     if (!fresh_rows_.contains(source)) relinked_.push_back(source);
@@ -83,14 +87,17 @@ void Refold::administer_one(EventRow row, const Event& event) {
     default:
       return;
   }
-  database_.prepare("INSERT OR IGNORE INTO administration(event, kind) VALUES(?, ?)").bind(row, static_cast<int>(event.kind)).run();
+  database_.prepare("INSERT OR IGNORE INTO administration(event, kind) VALUES(?, ?)")
+      .bind(row, static_cast<int>(event.kind))
+      .run();
 }
 
 std::vector<EventRow> Refold::administration_of(std::initializer_list<Kind> kinds) {
   std::vector<EventRow> out;
   auto query = database_.prepare("SELECT event, kind FROM administration");
   while (query.step()) {
-    if (std::find(kinds.begin(), kinds.end(), static_cast<Kind>(query.integer(1))) != kinds.end()) out.push_back(query.integer(0));
+    if (std::find(kinds.begin(), kinds.end(), static_cast<Kind>(query.integer(1))) != kinds.end())
+      out.push_back(query.integer(0));
   }
   return out;
 }
@@ -100,7 +107,9 @@ std::vector<EventRow> Refold::administration_of(std::initializer_list<Kind> kind
 void Refold::read_stretch(EventRow row, const Event& event) {
   const EventRow previous = log_.row_on_line(branch_of(row), seq_of(row) - 1);
   if (previous != 0 && !begins_stretch(log_.event_of(previous)->clock, event.clock)) return;
-  database_.prepare("INSERT OR IGNORE INTO stretch(branch, first_seq) VALUES(?, ?)").bind(branch_of(row), seq_of(row)).run();
+  database_.prepare("INSERT OR IGNORE INTO stretch(branch, first_seq) VALUES(?, ?)")
+      .bind(branch_of(row), seq_of(row))
+      .run();
 }
 
 /// The number at which the stretch of an event began, on its line.
@@ -120,7 +129,9 @@ bool Refold::counts_as_check(EventRow check) {
   return is_read(check) && standings_.at(log_.branch(branch_of(check)).device)->clock;
 }
 
-bool Refold::has_forks(std::int64_t branch) const { return log_.branches_of(log_.branch(branch).device).size() > 1; }
+bool Refold::has_forks(std::int64_t branch) const {
+  return log_.branches_of(log_.branch(branch).device).size() > 1;
+}
 
 /// A check takes effect on the events of its stretch that it covers: those after the check before it, and those after
 /// it until the next. Of a forked device everything is judged again: that is rare, and lines cross.
@@ -142,14 +153,16 @@ void Refold::note_clock_check(EventRow source, const Event& event) {
   const auto before = seq_of(named) > 1 ? nearest_check(branch, seq_of(named) - 1, Direction::back) : std::nullopt;
   const auto after = nearest_check(branch, seq_of(named) + 1, Direction::forward);
   const std::uint32_t to = after.value_or(log_.branch(branch).head_seq);
-  for (std::uint32_t seq = std::max(start, before.value_or(0) + 1); seq <= to; ++seq) dirty_event(make_row(branch, seq));
+  for (std::uint32_t seq = std::max(start, before.value_or(0) + 1); seq <= to; ++seq)
+    dirty_event(make_row(branch, seq));
 }
 
 /// The nearest number from `seq` on, itself included, that a check which counts names.
 std::optional<std::uint32_t> Refold::nearest_check(std::int64_t branch, std::uint32_t seq, Direction direction) {
-  auto query = database_.prepare(direction == Direction::forward
-                                     ? "SELECT seq, source FROM clock_check WHERE branch = ? AND seq >= ? ORDER BY seq"
-                                     : "SELECT seq, source FROM clock_check WHERE branch = ? AND seq <= ? ORDER BY seq DESC");
+  auto query =
+      database_.prepare(direction == Direction::forward
+                            ? "SELECT seq, source FROM clock_check WHERE branch = ? AND seq >= ? ORDER BY seq"
+                            : "SELECT seq, source FROM clock_check WHERE branch = ? AND seq <= ? ORDER BY seq DESC");
   query.bind(branch, seq);
   while (query.step()) {
     if (counts_as_check(query.integer(1))) return static_cast<std::uint32_t>(query.integer(0));
@@ -159,7 +172,8 @@ std::optional<std::uint32_t> Refold::nearest_check(std::int64_t branch, std::uin
 
 /// The checks that count and name events of one branch in [from, to].
 void Refold::collect_checks(std::int64_t branch, std::uint32_t from, std::uint32_t to, std::vector<ClockCheck>& out) {
-  auto query = database_.prepare("SELECT seq, source, offset_ms FROM clock_check WHERE branch = ? AND seq BETWEEN ? AND ?");
+  auto query =
+      database_.prepare("SELECT seq, source, offset_ms FROM clock_check WHERE branch = ? AND seq BETWEEN ? AND ?");
   query.bind(branch, from, to);
   while (query.step()) {
     const EventRow source = query.integer(1);
@@ -204,7 +218,9 @@ std::optional<std::int64_t> Refold::correction(EventRow row, const Event& event)
 
 // ---- admission
 
-bool Refold::is_read(EventRow row) { return role_at(row) >= Role::helper; }
+bool Refold::is_read(EventRow row) {
+  return role_at(row) >= Role::helper;
+}
 
 /// The role under which an event was written; none when it is not read.
 Role Refold::role_at(EventRow row) {
@@ -304,9 +320,9 @@ void Refold::write_standing(std::int64_t device, const Standing* standing) {
     auto query = database_.prepare("SELECT role, clock, retired, read_until, text FROM standing WHERE device = ?");
     const bool known = query.bind(device).step();
     if (!known && !standing) return;
-    if (known && standing && query.integer(0) == static_cast<int>(standing->role) && (query.integer(1) != 0) == standing->clock &&
-        (query.integer(2) != 0) == standing->retired && query.null(3) == !until && query.integer(3) == until.value_or(0) &&
-        query.text(4) == text) {
+    if (known && standing && query.integer(0) == static_cast<int>(standing->role) &&
+        (query.integer(1) != 0) == standing->clock && (query.integer(2) != 0) == standing->retired &&
+        query.null(3) == !until && query.integer(3) == until.value_or(0) && query.text(4) == text) {
       return;
     }
   }
@@ -352,7 +368,8 @@ void Refold::judge_settings() {
     if (!value) continue;
     auto candidate = std::make_tuple(event->own.number("from"), log_.ref_of(row), write_compact(*value));
     auto [held, fresh] = best.emplace(std::string(event->own.text("key")), candidate);
-    if (!fresh && std::tie(std::get<0>(candidate), std::get<1>(candidate)) > std::tie(std::get<0>(held->second), std::get<1>(held->second))) {
+    if (!fresh && std::tie(std::get<0>(candidate), std::get<1>(candidate)) >
+                      std::tie(std::get<0>(held->second), std::get<1>(held->second))) {
       held->second = candidate;
     }
   }
@@ -406,7 +423,8 @@ void Refold::judge_codes() {
     if (to) dirty_thing(*to);
     if (before.bind(code).step()) dirty_thing(before.integer(0));
   }
-  for (const auto& [code, to] : changed) database_.prepare("UPDATE code SET joined = ? WHERE id = ?").bind(to, code).run();
+  for (const auto& [code, to] : changed)
+    database_.prepare("UPDATE code SET joined = ? WHERE id = ?").bind(to, code).run();
   if (changed.empty()) return;
   things_.clear();
   // A scan in doubt may have shown the same animal under another code.

@@ -26,7 +26,9 @@ bool edits_register(Kind kind) {
   return info.kind_class == KindClass::registration && kind != Kind::coded;
 }
 
-bool speaks_of_offers(Kind kind) { return kind == Kind::ate || kind == Kind::leftover; }
+bool speaks_of_offers(Kind kind) {
+  return kind == Kind::ate || kind == Kind::leftover;
+}
 
 bool is_place_scan(const Event& event) {
   return !event.place.empty() && event.of.empty() && info_of(event.kind).rebinding != Rebinding::never;
@@ -110,8 +112,13 @@ bool Refold::is_voided_by_word(EventRow row) {
   if (voids.empty()) return false;
   const auto event = log_.event_of(row);
   const ObservedTime time = time_of(row, *event);
-  const Account account{.ref = log_.ref_of(row), .row = row, .kind = event->kind, .observed = time.at,
-                        .sure = time.sure, .said = time.said, .event = event};
+  const Account account{.ref = log_.ref_of(row),
+                        .row = row,
+                        .kind = event->kind,
+                        .observed = time.at,
+                        .sure = time.sure,
+                        .said = time.said,
+                        .event = event};
   const VoidState state = void_state(account, voids, settings_.zone);
   if (state != VoidState::disputed) return state == VoidState::gone;
   std::vector<Account> members;
@@ -131,8 +138,13 @@ std::vector<Withdrawal> Refold::withdrawals_of(EventRow row, Words words) {
     const bool replaces = words == Words::all && static_cast<Relation>(query.integer(1)) == Relation::replaces;
     if ((!voids && !replaces) || !is_read(source) || !seen.insert(source).second) continue;
     const ObservedTime time = time_of(source, *event);
-    Withdrawal one{.by = {.ref = log_.ref_of(source), .row = source, .kind = event->kind, .observed = time.at,
-                          .sure = time.sure, .said = time.said, .event = event}};
+    Withdrawal one{.by = {.ref = log_.ref_of(source),
+                          .row = source,
+                          .kind = event->kind,
+                          .observed = time.at,
+                          .sure = time.sure,
+                          .said = time.said,
+                          .event = event}};
     if (voids) {
       one.restored = has_restored(source);
     } else {
@@ -146,8 +158,12 @@ std::vector<Withdrawal> Refold::withdrawals_of(EventRow row, Words words) {
 VoidState Refold::void_of(EventRow row, const Event& event, const ObservedTime& time) {
   const std::vector<Withdrawal> withdrawals = withdrawals_of(row, Words::all);
   if (withdrawals.empty()) return VoidState::live;
-  const Account account{.ref = log_.ref_of(row), .row = row, .kind = event.kind, .observed = time.at,
-                        .sure = time.sure, .said = time.said};
+  const Account account{.ref = log_.ref_of(row),
+                        .row = row,
+                        .kind = event.kind,
+                        .observed = time.at,
+                        .sure = time.sure,
+                        .said = time.said};
   VoidState state = void_state(account, withdrawals, settings_.zone);
   if (state == VoidState::disputed) write_dispute(row, state);
   return state;
@@ -163,7 +179,8 @@ Verdict Refold::settled_dispute(EventRow row, std::vector<Account>& members) {
   for (const Withdrawal& one : withdrawals_of(row, Words::all)) {
     if (!one.restored && !one.withdrawn) members.push_back(one.by);
   }
-  return settled(rule_of(RuleId::withdrawal), members, {.outcome = "stands", .asks = true, .answers = {"gone", "stands"}});
+  return settled(rule_of(RuleId::withdrawal), members,
+                 {.outcome = "stands", .asks = true, .answers = {"gone", "stands"}});
 }
 
 void Refold::write_dispute(EventRow row, VoidState& state) {
@@ -173,9 +190,12 @@ void Refold::write_dispute(EventRow row, VoidState& state) {
   if (!verdict.asks && verdict.outcome == "gone") state = VoidState::gone;
 }
 
-bool Refold::waits_for_binding(const Event& event) const { return speaks_of_offers(event.kind) && !event.re.empty(); }
+bool Refold::waits_for_binding(const Event& event) const {
+  return speaks_of_offers(event.kind) && !event.re.empty();
+}
 
-/// Whom an event tells of, and the time that groups it. A leftover, and "the rest ate", belong to the night of their offer.
+/// Whom an event tells of, and the time that groups it. A leftover, and "the rest ate", belong to the night of their
+/// offer.
 std::vector<Refold::Point> Refold::subjects_of(EventRow row, const Event& event, const ObservedTime& time) {
   std::vector<Point> out;
   for (const std::string& code : event.of) out.emplace_back(thing_of(code), time.at);
@@ -187,9 +207,9 @@ std::vector<Refold::Point> Refold::subjects_of(EventRow row, const Event& event,
       query.bind(offer);
       while (query.step()) {
         const Point point{query.integer(0), query.integer(1)};
-        const bool of_others = !event.of.empty() && std::none_of(event.of.begin(), event.of.end(), [&](const std::string& code) {
-          return thing_of(code) == point.first;
-        });
+        const bool of_others =
+            !event.of.empty() && std::none_of(event.of.begin(), event.of.end(),
+                                              [&](const std::string& code) { return thing_of(code) == point.first; });
         if (of_others) continue;
         std::erase_if(out, [&](const Point& own) { return own.first == point.first && own.second == time.at; });
         out.push_back(point);
@@ -258,7 +278,9 @@ void Refold::replace_scan(EventRow row, const Event& event, std::optional<Point>
     }
   }
   if (!scan) return;
-  database_.prepare("INSERT OR IGNORE INTO scan(place, at, event) VALUES(?, ?, ?)").bind(scan->first, scan->second, row).run();
+  database_.prepare("INSERT OR IGNORE INTO scan(place, at, event) VALUES(?, ?, ?)")
+      .bind(scan->first, scan->second, row)
+      .run();
   unbound_.emplace(scan->first, scan->second, row);
 }
 
@@ -271,7 +293,9 @@ void Refold::replace_accounts(EventRow row, Kind kind, const std::vector<Point>&
   }
   for (const Point& point : old) {
     if (std::find(subjects.begin(), subjects.end(), point) == subjects.end()) {
-      database_.prepare("DELETE FROM account WHERE subject = ? AND at = ? AND event = ?").bind(point.first, point.second, row).run();
+      database_.prepare("DELETE FROM account WHERE subject = ? AND at = ? AND event = ?")
+          .bind(point.first, point.second, row)
+          .run();
     }
     touch(kind, point.first, point.second);
   }
@@ -322,7 +346,9 @@ void Refold::replace_edits(EventRow row, const Event& event, Kind kind, const st
     database_.prepare("DELETE FROM edit WHERE event = ?").bind(row).run();
   }
   for (const auto& [subject, field] : wanted) {
-    database_.prepare("INSERT OR IGNORE INTO edit(subject, field, event) VALUES(?, ?, ?)").bind(subject, field, row).run();
+    database_.prepare("INSERT OR IGNORE INTO edit(subject, field, event) VALUES(?, ?, ?)")
+        .bind(subject, field, row)
+        .run();
     fields_.emplace(subject, field);
   }
 }

@@ -28,13 +28,15 @@ FoldSettings load_settings(Database& database) {
   const Value zone = parse_strict(setting_text(database, "zone")).value;
   if (const Value::Array* steps = zone.as_array()) {
     for (const Value& step : *steps) {
-      settings.zone.steps.push_back({step.number("from"), static_cast<int>(std::clamp<std::int64_t>(step.number("minutes"), -1440, 1440))});
+      settings.zone.steps.push_back(
+          {step.number("from"), static_cast<int>(std::clamp<std::int64_t>(step.number("minutes"), -1440, 1440))});
     }
     std::stable_sort(settings.zone.steps.begin(), settings.zone.steps.end(),
                      [](const Zone::Step& a, const Zone::Step& b) { return a.from < b.from; });
   }
   const Value night = parse_strict(setting_text(database, "night_start")).value;
-  if (night.as_int()) settings.night_start_minute = static_cast<int>(std::clamp<std::int64_t>(*night.as_int(), 0, 1439));
+  if (night.as_int())
+    settings.night_start_minute = static_cast<int>(std::clamp<std::int64_t>(*night.as_int(), 0, 1439));
   return settings;
 }
 
@@ -55,7 +57,8 @@ void Refold::fold_field_of(Thing subject, const std::string& field) {
     auto query = database_.prepare("SELECT at, lead, detail FROM matter WHERE rule = ? AND subject = ?");
     query.bind(static_cast<int>(RuleId::field), subject);
     while (query.step()) {
-      if (parse_strict(query.text(2)).value.text("field") == field) stale.emplace_back(query.integer(0), query.integer(1));
+      if (parse_strict(query.text(2)).value.text("field") == field)
+        stale.emplace_back(query.integer(0), query.integer(1));
     }
     for (const auto& [at, lead] : stale) {
       database_.prepare("DELETE FROM matter WHERE rule = ? AND subject = ? AND at = ? AND lead = ?")
@@ -186,6 +189,8 @@ class FoldAll {
   LogStore& log_;
 };
 
-RefoldStats fold_all(LogStore& log) { return FoldAll(log).run(); }
+RefoldStats fold_all(LogStore& log) {
+  return FoldAll(log).run();
+}
 
 }  // namespace rackside::core

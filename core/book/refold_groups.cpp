@@ -14,7 +14,9 @@ bool rule_groups(const Rule& rule, Kind kind) {
   return std::find(rule.kinds.begin(), rule.kinds.end(), kind) != rule.kinds.end();
 }
 
-bool earlier(const Account& a, const Account& b) { return std::tie(a.observed, a.ref) < std::tie(b.observed, b.ref); }
+bool earlier(const Account& a, const Account& b) {
+  return std::tie(a.observed, a.ref) < std::tie(b.observed, b.ref);
+}
 
 }  // namespace
 
@@ -72,7 +74,8 @@ void Refold::find_links(Group& group) {
     }
     for_each_named(*group[i].event, [&](EventRow row, int steps) {
       const auto member = steps > 1 ? index.find(row) : index.end();
-      if (member != index.end() && !group.link(i, member->second).named) group.link(i, member->second).named = Relation::saw;
+      if (member != index.end() && !group.link(i, member->second).named)
+        group.link(i, member->second).named = Relation::saw;
       return true;
     });
     for (std::size_t j = 0; j < group.size(); ++j) {
@@ -84,8 +87,13 @@ void Refold::find_links(Group& group) {
 Settlement Refold::settlement_of(EventRow row) {
   const auto event = log_.event_of(row);
   const ObservedTime time = time_of(row, *event);
-  return {.account = {.ref = log_.ref_of(row), .row = row, .kind = event->kind, .observed = time.at,
-                      .sure = time.sure, .said = time.said, .event = event},
+  return {.account = {.ref = log_.ref_of(row),
+                      .row = row,
+                      .kind = event->kind,
+                      .observed = time.at,
+                      .sure = time.sure,
+                      .said = time.said,
+                      .event = event},
           .answer = std::string(event->own.text("answer"))};
 }
 
@@ -122,14 +130,16 @@ Verdict Refold::settled(const Rule& rule, const std::vector<Account>& members, V
   return settle(rule, verdict, full, partial);
 }
 
-void Refold::write_matter(const Rule& rule, Thing subject, Instant at, EventRow lead, const std::vector<Account>& members,
-                          const Verdict& verdict) {
+void Refold::write_matter(const Rule& rule, Thing subject, Instant at, EventRow lead,
+                          const std::vector<Account>& members, const Verdict& verdict) {
   std::string rows;
   for (const Account& member : members) rows += (rows.empty() ? "" : " ") + std::to_string(member.row);
   std::string answers;
   for (const std::string& answer : verdict.answers) answers += (answers.empty() ? "" : "\n") + answer;
-  database_.prepare("INSERT OR REPLACE INTO matter(rule, subject, at, lead, outcome, amount, asks, answers, members, detail) "
-                    "VALUES(?, ?, ?, ?, ?, ?, ?, ?, ?, ?)")
+  database_
+      .prepare(
+          "INSERT OR REPLACE INTO matter(rule, subject, at, lead, outcome, amount, asks, answers, members, detail) "
+          "VALUES(?, ?, ?, ?, ?, ?, ?, ?, ?, ?)")
       .bind(static_cast<int>(rule.id), subject, at, lead, verdict.outcome, verdict.amount, verdict.asks, answers, rows,
             write_compact(verdict.detail))
       .run();

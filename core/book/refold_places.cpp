@@ -18,7 +18,8 @@ constexpr Instant kFar = INT64_MAX / 4;
 std::pair<Instant, Instant> changed_span(const Stay& stay, const std::vector<Stay>& others) {
   const Instant end = stay.until.value_or(kFar);
   for (const Stay& other : others) {
-    if (other.since != stay.since || other.by != stay.by || other.place != stay.place || other.role != stay.role) continue;
+    if (other.since != stay.since || other.by != stay.by || other.place != stay.place || other.role != stay.role)
+      continue;
     return {std::min(end, other.until.value_or(kFar)), std::max(end, other.until.value_or(kFar))};
   }
   return {stay.since, end};
@@ -67,7 +68,8 @@ std::vector<Move> Refold::load_moves(Thing animal) {
   query.bind(animal);
   while (query.step()) {
     const Account account = account_of(query.integer(0));
-    const bool host = account.kind == Kind::paired && !account.event->of.empty() && thing_of(account.event->of.front()) != animal;
+    const bool host =
+        account.kind == Kind::paired && !account.event->of.empty() && thing_of(account.event->of.front()) != animal;
     if (!host) moves.push_back(move_from(animal, account));
   }
   std::sort(moves.begin(), moves.end(), [](const Move& a, const Move& b) { return a.account.ref < b.account.ref; });
@@ -92,9 +94,10 @@ void Refold::fold_animal(Thing animal) {
     for (std::size_t i : indexes) members.push_back(accounts[i]);
     return members;
   };
-  const Occupancy occupancy = fold_moves(moves, links, [&](RuleId rule, const std::vector<std::size_t>& members, Verdict verdict) {
-    return settled(rule_of(rule), members_of(members), std::move(verdict));
-  });
+  const Occupancy occupancy =
+      fold_moves(moves, links, [&](RuleId rule, const std::vector<std::size_t>& members, Verdict verdict) {
+        return settled(rule_of(rule), members_of(members), std::move(verdict));
+      });
   clear_matters(RuleId::pairing, animal, -kFar, kFar);
   clear_matters(RuleId::whereabouts, animal, -kFar, kFar);
   for (const MoveMatter& matter : occupancy.matters) {
@@ -109,7 +112,8 @@ std::vector<Stay> Refold::load_stays(Thing animal) {
   auto query = database_.prepare("SELECT since, until, ended_by, place, role, by, partner FROM stay WHERE animal = ?");
   query.bind(animal);
   while (query.step()) {
-    Stay stay{.since = query.integer(0), .ended_by = query.integer(2), .place = query.integer(3), .by = query.integer(5)};
+    Stay stay{
+        .since = query.integer(0), .ended_by = query.integer(2), .place = query.integer(3), .by = query.integer(5)};
     if (!query.null(1)) stay.until = query.integer(1);
     stay.role = static_cast<Stay::Role>(query.integer(4));
     if (!query.null(6)) stay.partner = query.integer(6);
@@ -124,15 +128,21 @@ void Refold::replace_stays(Thing animal, const std::vector<Stay>& stays) {
   either.insert(either.end(), stays.begin(), stays.end());
   for (const Stay& stay : old) {
     if (std::find(stays.begin(), stays.end(), stay) != stays.end()) continue;
-    database_.prepare("DELETE FROM stay WHERE animal = ? AND since = ? AND by = ?").bind(animal, stay.since, stay.by).run();
+    database_.prepare("DELETE FROM stay WHERE animal = ? AND since = ? AND by = ?")
+        .bind(animal, stay.since, stay.by)
+        .run();
     const auto [from, to] = changed_span(stay, stays);
     span_changed(stay, from, to, either);
   }
   for (const Stay& stay : stays) {
     if (!stay.until) crowded_.insert(stay.place);
     if (std::find(old.begin(), old.end(), stay) != old.end()) continue;
-    database_.prepare("INSERT OR REPLACE INTO stay(animal, since, by, until, ended_by, place, role, partner) VALUES(?, ?, ?, ?, ?, ?, ?, ?)")
-        .bind(animal, stay.since, stay.by, stay.until, stay.ended_by, stay.place, static_cast<int>(stay.role), stay.partner)
+    database_
+        .prepare(
+            "INSERT OR REPLACE INTO stay(animal, since, by, until, ended_by, place, role, partner) VALUES(?, ?, ?, ?, "
+            "?, ?, ?, ?)")
+        .bind(animal, stay.since, stay.by, stay.until, stay.ended_by, stay.place, static_cast<int>(stay.role),
+              stay.partner)
         .run();
     const auto [from, to] = changed_span(stay, old);
     span_changed(stay, from, to, either);
@@ -160,13 +170,15 @@ void Refold::rescan(Thing place, Instant from, Instant to) {
 /// Who was at a place: those at home there and not visiting elsewhere, and the visitors.
 std::vector<Thing> Refold::occupants(Thing place, Instant at) {
   std::vector<Thing> out;
-  auto query = database_.prepare("SELECT animal, role FROM stay WHERE place = ? AND since <= ? AND (until IS NULL OR until > ?)");
+  auto query = database_.prepare(
+      "SELECT animal, role FROM stay WHERE place = ? AND since <= ? AND (until IS NULL OR until > ?)");
   query.bind(place, at, at);
   while (query.step()) {
     const Thing animal = query.integer(0);
     if (query.integer(1) == static_cast<int>(Stay::Role::home)) {
       auto away = database_.prepare(
-          "SELECT 1 FROM stay WHERE animal = ? AND role = 1 AND place <> ? AND since <= ? AND (until IS NULL OR until > ?)");
+          "SELECT 1 FROM stay WHERE animal = ? AND role = 1 AND place <> ? AND since <= ? AND (until IS NULL OR until "
+          "> ?)");
       if (away.bind(animal, place, at, at).step()) continue;
     }
     if (std::find(out.begin(), out.end(), animal) == out.end()) out.push_back(animal);
@@ -213,10 +225,13 @@ bool Refold::unnamed_move_nearby(Thing place, const Account& scan, const Event& 
   const Instant to = scan.observed + kMoveNearby;
   // Stays at the place, and visits elsewhere of those who live there: they went out of it and came back.
   for (const char* sql :
-       {"SELECT since, by, until, ended_by FROM stay WHERE place = ?1 AND since <= ?3 AND (until IS NULL OR until >= ?2)",
-        "SELECT visit.since, visit.by, visit.until, visit.ended_by FROM stay AS home JOIN stay AS visit ON visit.animal = home.animal "
+       {"SELECT since, by, until, ended_by FROM stay WHERE place = ?1 AND since <= ?3 AND (until IS NULL OR until >= "
+        "?2)",
+        "SELECT visit.since, visit.by, visit.until, visit.ended_by FROM stay AS home JOIN stay AS visit ON "
+        "visit.animal = home.animal "
         "WHERE home.place = ?1 AND home.role = 0 AND visit.role = 1 AND visit.place <> ?1 AND home.since <= ?3 "
-        "AND (home.until IS NULL OR home.until >= ?2) AND visit.since <= ?3 AND (visit.until IS NULL OR visit.until >= ?2)"}) {
+        "AND (home.until IS NULL OR home.until >= ?2) AND visit.since <= ?3 AND (visit.until IS NULL OR visit.until >= "
+        "?2)"}) {
     auto query = database_.prepare(sql);
     query.bind(place, from, to);
     while (query.step()) {

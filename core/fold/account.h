@@ -35,7 +35,8 @@ struct Link {
 /// All live accounts of one matter. `link(i, j)` tells what i says of j.
 class Group {
  public:
-  explicit Group(std::vector<Account> accounts) : accounts_(std::move(accounts)), links_(accounts_.size() * accounts_.size()) {}
+  explicit Group(std::vector<Account> accounts)
+      : accounts_(std::move(accounts)), links_(accounts_.size() * accounts_.size()) {}
   std::size_t size() const { return accounts_.size(); }
   const Account& operator[](std::size_t i) const { return accounts_[i]; }
   const std::vector<Account>& accounts() const { return accounts_; }

@@ -8,7 +8,10 @@ namespace rackside::core {
 namespace {
 
 constexpr std::array<std::pair<Role, std::string_view>, 5> kWords = {{
-    {Role::none, "none"}, {Role::viewer, "viewer"}, {Role::helper, "helper"}, {Role::keeper, "keeper"},
+    {Role::none, "none"},
+    {Role::viewer, "viewer"},
+    {Role::helper, "helper"},
+    {Role::keeper, "keeper"},
     {Role::root, "root"},
 }};
 
@@ -35,8 +38,7 @@ const Change* admitting_change(const Changes& changes) {
 
 class Reader {
  public:
-  Reader(const DeviceId& root, const std::vector<AdmissionEvent>& events, const OnLine& on_line)
-      : on_line_(on_line) {
+  Reader(const DeviceId& root, const std::vector<AdmissionEvent>& events, const OnLine& on_line) : on_line_(on_line) {
     for (const AdmissionEvent& event : events) said_by_[event.ref.device].push_back(&event);
     read_[root] = {.role = Role::root, .roles = {{0, Role::root}}};
   }
@@ -93,7 +95,8 @@ class Reader {
     }
     const DeviceId speaker = admitting_change(changes)->event->ref.device;
     for (auto change = changes.rbegin(); change != changes.rend(); ++change) {
-      if (change->event->kind != Kind::retired && change->event->ref.device == speaker) add_role(standing, *change->event);
+      if (change->event->kind != Kind::retired && change->event->ref.device == speaker)
+        add_role(standing, *change->event);
     }
     return standing;
   }
@@ -116,7 +119,9 @@ class Reader {
 
 }  // namespace
 
-std::string_view word_of(Role role) { return kWords.at(static_cast<std::size_t>(role)).second; }
+std::string_view word_of(Role role) {
+  return kWords.at(static_cast<std::size_t>(role)).second;
+}
 
 std::optional<Role> role_of(std::string_view word) {
   for (const auto& [role, name] : kWords) {

@@ -16,19 +16,19 @@ std::optional<Role> role_of(std::string_view word);
 
 /// `admitted`, `retired` or `succeeded`, with the line it stands on.
 struct AdmissionEvent {
-  EventRef ref;            ///< author, number, hash
+  EventRef ref;  ///< author, number, hash
   Kind kind = Kind::admitted;
-  DeviceId device{};       ///< whom it admits, retires, or the successor's id
+  DeviceId device{};  ///< whom it admits, retires, or the successor's id
   Role role = Role::none;
-  bool clock = false;      ///< its clock checks count
-  std::uint32_t from = 0;  ///< admitted: the role holds from this number of the device on
+  bool clock = false;            ///< its clock checks count
+  std::uint32_t from = 0;        ///< admitted: the role holds from this number of the device on
   std::optional<EventRef> head;  ///< retired: events up to this one are read
 };
 
 struct Standing {
-  Role role = Role::none;         ///< as of its newest admission
+  Role role = Role::none;  ///< as of its newest admission
   bool clock = false;
-  int depth = 0;                  ///< steps from the root
+  int depth = 0;  ///< steps from the root
   DeviceId admitted_by{};
   std::optional<EventRef> read_until;  ///< retired: the head up to which it is read
   bool retired = false;

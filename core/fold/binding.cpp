@@ -5,7 +5,9 @@
 namespace rackside::core {
 namespace {
 
-bool contains(const std::vector<Thing>& all, Thing one) { return std::find(all.begin(), all.end(), one) != all.end(); }
+bool contains(const std::vector<Thing>& all, Thing one) {
+  return std::find(all.begin(), all.end(), one) != all.end();
+}
 
 /// Of several that were there, the one whom the screen showed; nobody when that does not single one out.
 std::optional<Thing> only_one(const std::vector<Thing>& there, const std::vector<Thing>& shown) {

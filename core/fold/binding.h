@@ -14,9 +14,10 @@ constexpr Instant kMoveNearby = 15 * kMinute;
 /// A scan of a place by which no animal's own card was read.
 struct PlaceScan {
   Account account;
-  std::vector<Thing> shown;         ///< what the screen showed there
-  std::vector<Thing> there;         ///< who was there at the observed time by the merged log; visitors included
-  bool unnamed_move_nearby = false; ///< a move there within 15 minutes that the scan neither names nor follows on its line
+  std::vector<Thing> shown;  ///< what the screen showed there
+  std::vector<Thing> there;  ///< who was there at the observed time by the merged log; visitors included
+  bool unnamed_move_nearby =
+      false;  ///< a move there within 15 minutes that the scan neither names nor follows on its line
 };
 
 /// Whom a place scan is about. Stored apart from the event.

@@ -48,7 +48,8 @@ ObservedTime observed_time(const Event& event, std::optional<std::int64_t> offse
   if (said.minutes_ago) {
     time.at -= std::int64_t{*said.minutes_ago} * kMinute;
   } else if (said.day) {
-    time.at = zone.first_instant_of(*said.day, std::clamp(said.minute.value_or(kMinutesOfDay / 2), 0, kMinutesOfDay - 1));
+    time.at =
+        zone.first_instant_of(*said.day, std::clamp(said.minute.value_or(kMinutesOfDay / 2), 0, kMinutesOfDay - 1));
     time.sure = true;  // a person's date and time rest on no clock of ours
   } else if (said.minute) {
     time.at = last_such_time(zone, std::clamp(*said.minute, 0, kMinutesOfDay - 1), time.at);

@@ -20,10 +20,10 @@ bool begins_stretch(const ClockReading& previous, const ClockReading& next);
 
 /// A recorded comparison of a device's clock with the hub's, in the stretch of the event that it is applied to.
 struct ClockCheck {
-  std::uint32_t seq = 0;   ///< of the event of the device that it names
-  Instant wall_ms = 0;     ///< that event's raw wall clock
-  std::int64_t offset = 0; ///< added to the device's clock it gives the hub's
-  EventRef by;             ///< the check event
+  std::uint32_t seq = 0;    ///< of the event of the device that it names
+  Instant wall_ms = 0;      ///< that event's raw wall clock
+  std::int64_t offset = 0;  ///< added to the device's clock it gives the hub's
+  EventRef by;              ///< the check event
 };
 
 /// The offset to apply, or nothing where the time is unsure. `checks`: those of the event's own stretch and line.

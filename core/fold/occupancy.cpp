@@ -44,7 +44,8 @@ int depth_at_instant(const std::vector<Effective>& all, const Group& links, cons
   }));
 }
 
-std::vector<Effective> in_order(const std::vector<Move>& moves, const Group& links, std::vector<std::size_t>& timeless) {
+std::vector<Effective> in_order(const std::vector<Move>& moves, const Group& links,
+                                std::vector<std::size_t>& timeless) {
   std::vector<Effective> order;
   for (std::size_t i = 0; i < moves.size(); ++i) {
     if (const auto at = effective_time(moves, links, i)) {
@@ -73,7 +74,8 @@ bool both_visit(const Move& a, const Move& b) {
 
 /// Accounts that nobody can put in order, next to each other in time: one question, not one a pair.
 MoveMatter unordered_moves(const std::vector<Move>& moves, const std::vector<std::size_t>& run) {
-  const bool visits = std::all_of(run.begin(), run.end(), [&](std::size_t i) { return moves[i].effect == Move::Effect::visit; });
+  const bool visits =
+      std::all_of(run.begin(), run.end(), [&](std::size_t i) { return moves[i].effect == Move::Effect::visit; });
   MoveMatter matter{.rule = visits ? RuleId::pairing : RuleId::whereabouts, .members = run};
   matter.verdict.outcome = visits ? "find-him" : "last-seen";
   matter.verdict.asks = true;
@@ -125,7 +127,8 @@ class StayBuilder {
  private:
   std::optional<std::size_t> begin(const Move& move, Instant at, EventRow by, Stay::Role role) {
     if (!move.place) return std::nullopt;
-    stays_.push_back({.since = at, .until = std::nullopt, .place = *move.place, .role = role, .by = by, .partner = move.partner});
+    stays_.push_back(
+        {.since = at, .until = std::nullopt, .place = *move.place, .role = role, .by = by, .partner = move.partner});
     return stays_.size() - 1;
   }
   void end(std::optional<std::size_t>& open, Instant at, EventRow by) {

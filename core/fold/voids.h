@@ -19,8 +19,9 @@ enum class VoidState : std::uint8_t {
   disputed,  ///< another's void of a grave account: it stands until a person agrees
 };
 
-/// Whether the event is void. Own entries of the same local day, and whatever is not grave: at once. Another's (or one's
-/// own of an earlier day) treatment, eggs, hatching, death or sale: disputed. `day_of` is the collection's local day.
+/// Whether the event is void. Own entries of the same local day, and whatever is not grave: at once. Another's (or
+/// one's own of an earlier day) treatment, eggs, hatching, death or sale: disputed. `day_of` is the collection's local
+/// day.
 VoidState void_state(const Account& event, const std::vector<Withdrawal>& withdrawals, const Zone& zone);
 
 }  // namespace rackside::core

@@ -12,15 +12,15 @@ namespace rackside::core {
 
 /// The rules of what happens when accounts disagree. A row of `rule_table()` each.
 enum class RuleId : std::uint8_t {
-  feeding = 1,   ///< all feeding accounts of one animal in one feeding night
-  shed,          ///< sheds within a week
-  laying,        ///< eggs within 48 hours
-  pairing,       ///< one animal put to two partners without a separation
-  whereabouts,   ///< one animal in two places
-  two_in_tub,    ///< two animals at one place, not paired
-  whose,         ///< a place was scanned, and another animal lived there
-  withdrawal,    ///< another's treatment, eggs, death or sale was withdrawn
-  field,         ///< one register field set twice, unawares
+  feeding = 1,  ///< all feeding accounts of one animal in one feeding night
+  shed,         ///< sheds within a week
+  laying,       ///< eggs within 48 hours
+  pairing,      ///< one animal put to two partners without a separation
+  whereabouts,  ///< one animal in two places
+  two_in_tub,   ///< two animals at one place, not paired
+  whose,        ///< a place was scanned, and another animal lived there
+  withdrawal,   ///< another's treatment, eggs, death or sale was withdrawn
+  field,        ///< one register field set twice, unawares
 };
 
 /// How a rule's groups are cut out of a subject's accounts.
@@ -50,10 +50,10 @@ struct Rule {
   std::string_view name;  ///< as written in settlements
   std::vector<Kind> kinds;
   Grouping grouping;
-  Verdict (*judge)(const Group&);                           ///< nullptr where grouping is `outside`
+  Verdict (*judge)(const Group&);                               ///< nullptr where grouping is `outside`
   Verdict (*apply)(Verdict believed, std::string_view answer);  ///< the belief once a person has answered
-  std::string_view title;                                   ///< "perhaps fed twice"
-  std::string_view belief;                                  ///< what is believed meanwhile, and why that is safer
+  std::string_view title;                                       ///< "perhaps fed twice"
+  std::string_view belief;                                      ///< what is believed meanwhile, and why that is safer
 };
 
 std::span<const Rule> rule_table();
@@ -72,8 +72,8 @@ struct Settlement {
 };
 
 /// Reads the settlements that hold for a group (the caller left out those that another of them names): one answer
-/// settles, two leave it open. `partial` is the answer of one that lists only some live members (a member came since): the group is open
-/// again with the old answer as the belief.
+/// settles, two leave it open. `partial` is the answer of one that lists only some live members (a member came since):
+/// the group is open again with the old answer as the belief.
 Verdict settle(const Rule& rule, const Verdict& verdict, const std::vector<Settlement>& full,
                const std::vector<Settlement>& partial);
 

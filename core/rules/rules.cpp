@@ -35,37 +35,83 @@ Verdict answer_itself(Verdict verdict, std::string_view answer) {
 const std::array<Rule, 9>& table() {
   using By = Grouping::By;
   static const std::array<Rule, 9> rules = {{
-      {RuleId::feeding, "feeding", {Kind::fed, Kind::refused, Kind::offered, Kind::leftover, Kind::ate},
-       {By::night, 0}, judge_feeding, answer_feeding,
+      {RuleId::feeding,
+       "feeding",
+       {Kind::fed, Kind::refused, Kind::offered, Kind::leftover, Kind::ate},
+       {By::night, 0},
+       judge_feeding,
+       answer_feeding,
        "one feeding night, accounts that disagree",
        "Two meals that may be one count as one, and the animal is left alone and watched for regurgitation. A meal "
        "against a refusal counts as neither: the tub is checked."},
-      {RuleId::shed, "shed", {Kind::shed, Kind::cleared}, {By::days, 7}, judge_shed, answer_itself,
+      {RuleId::shed,
+       "shed",
+       {Kind::shed, Kind::cleared},
+       {By::days, 7},
+       judge_shed,
+       answer_itself,
        "several sheds within a week",
        "One shed, on the earliest day. Stuck is believed over complete until somebody clears it."},
-      {RuleId::laying, "laying", {Kind::laid}, {By::hours, 48}, judge_laying, answer_laying,
+      {RuleId::laying,
+       "laying",
+       {Kind::laid},
+       {By::hours, 48},
+       judge_laying,
+       answer_laying,
        "eggs counted more than once within 48 hours",
        "The larger count, so that no egg is forgotten in the tub. Eggs that come later than 48 hours after the first "
        "are more eggs: have a veterinarian look at the female."},
-      {RuleId::pairing, "pairing", {}, {}, nullptr, answer_itself,
+      {RuleId::pairing,
+       "pairing",
+       {},
+       {},
+       nullptr,
+       answer_itself,
        "one animal put to two partners, separation not recorded",
        "Find him: both partners stay on the list of those to separate, and he stays a possible sire of both."},
-      {RuleId::whereabouts, "whereabouts", {}, {}, nullptr, answer_itself,
+      {RuleId::whereabouts,
+       "whereabouts",
+       {},
+       {},
+       nullptr,
+       answer_itself,
        "one animal in two places",
        "The move seen last is believed; both tubs are to be checked."},
-      {RuleId::two_in_tub, "two-in-tub", {}, {}, nullptr, answer_itself,
+      {RuleId::two_in_tub,
+       "two-in-tub",
+       {},
+       {},
+       nullptr,
+       answer_itself,
        "two animals at one place that were not paired",
        "Both are believed to be there: look before anybody feeds, snakes eat snakes."},
-      {RuleId::whose, "whose", {}, {}, nullptr, answer_itself,
+      {RuleId::whose,
+       "whose",
+       {},
+       {},
+       nullptr,
+       answer_itself,
        "a place was scanned, and by the merged log another animal lived there",
        "Cleaning and water hold for whoever lives there; a meal or a refusal goes to whom the log has there, with a "
-       "notice; weights, eggs, locks and sexing count for nobody, a treatment for both, until somebody says whose it was."},
-      {RuleId::withdrawal, "withdrawal", {}, {}, nullptr, answer_itself,
+       "notice; weights, eggs, locks and sexing count for nobody, a treatment for both, until somebody says whose it "
+       "was."},
+      {RuleId::withdrawal,
+       "withdrawal",
+       {},
+       {},
+       nullptr,
+       answer_itself,
        "somebody withdrew another's treatment, eggs, hatching, death or sale",
        "What was recorded stands until a person agrees that it never was."},
-      {RuleId::field, "field", {}, {}, nullptr, answer_itself,
+      {RuleId::field,
+       "field",
+       {},
+       {},
+       nullptr,
+       answer_itself,
        "one field of the register set twice, unawares",
-       "The value entered last is believed and the others are shown; for sex, hatch date and identity a person is asked."},
+       "The value entered last is believed and the others are shown; for sex, hatch date and identity a person is "
+       "asked."},
   }};
   return rules;
 }
@@ -76,9 +122,13 @@ bool answers_allowed(const Verdict& verdict, std::string_view answer) {
 
 }  // namespace
 
-std::span<const Rule> rule_table() { return table(); }
+std::span<const Rule> rule_table() {
+  return table();
+}
 
-const Rule& rule_of(RuleId id) { return table().at(static_cast<std::size_t>(id) - 1); }
+const Rule& rule_of(RuleId id) {
+  return table().at(static_cast<std::size_t>(id) - 1);
+}
 
 const Rule* rule_named(std::string_view name) {
   const auto found = std::find_if(table().begin(), table().end(), [&](const Rule& rule) { return rule.name == name; });
@@ -101,7 +151,8 @@ Verdict settle(const Rule& rule, const Verdict& verdict, const std::vector<Settl
   if (!verdict.asks) return verdict;
   if (!full.empty()) {
     const std::string& answer = full.front().answer;
-    const bool agreed = std::all_of(full.begin(), full.end(), [&](const Settlement& one) { return one.answer == answer; });
+    const bool agreed =
+        std::all_of(full.begin(), full.end(), [&](const Settlement& one) { return one.answer == answer; });
     Verdict settled = verdict;
     if (!agreed) {
       settled.detail.set("settled", "differently");
@@ -113,9 +164,9 @@ Verdict settle(const Rule& rule, const Verdict& verdict, const std::vector<Settl
     return settled;
   }
   if (partial.empty()) return verdict;
-  const Settlement& last = *std::max_element(
-      partial.begin(), partial.end(),
-      [](const Settlement& a, const Settlement& b) { return ranks_below(a.account, b.account); });
+  const Settlement& last =
+      *std::max_element(partial.begin(), partial.end(),
+                        [](const Settlement& a, const Settlement& b) { return ranks_below(a.account, b.account); });
   if (!answers_allowed(verdict, last.answer)) return verdict;
   Verdict reopened = rule.apply(verdict, last.answer);
   reopened.asks = true;

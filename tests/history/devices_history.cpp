@@ -8,7 +8,9 @@ using namespace rackside::tests;
 namespace {
 const std::string kAnimal = World::animal("one");
 
-Value whom(Device& device) { return Value::Object{{"device", to_hex(device.book().device())}}; }
+Value whom(Device& device) {
+  return Value::Object{{"device", to_hex(device.book().device())}};
+}
 
 void carry_signed(World& world, Device& from, Device& to) {
   from.book().prepare_sync(from.clock(world.now));
@@ -153,7 +155,8 @@ TEST_CASE("history 8: a check holds for a day after it, and no longer") {
   CHECK_FALSE(account(*book, beyond).sure);
 }
 
-TEST_CASE("history 8: a said time is the last such before the entry; with its date it is sure; relative it counts back") {
+TEST_CASE(
+    "history 8: a said time is the last such before the entry; with its date it is sure; relative it counts back") {
   ThreeHelpers h;
   h.check_clocks();
   h.world.at(1, 8, 0);
@@ -227,8 +230,10 @@ TEST_CASE("history 11: whom a device admitted after the head of its retirement i
   const EventRef last = h.world.record(keeper, Kind::noted, {kAnimal});
   h.world.record(h.world.hub(), Kind::retired, {}, {.re = saw(last), .own = whom(keeper)});
   const KeyPair key = World::key("guest");
-  h.world.record(keeper, Kind::admitted, {}, {.own = Value::Object{{"device", to_hex(device_id_of(key.public_key()))}, {"role", "helper"}}});
-  Device guest(Book::create_member(":memory:", keeper.book().collection(), key, "", keeper.clock(h.world.now)), "guest");
+  h.world.record(keeper, Kind::admitted, {},
+                 {.own = Value::Object{{"device", to_hex(device_id_of(key.public_key()))}, {"role", "helper"}}});
+  Device guest(Book::create_member(":memory:", keeper.book().collection(), key, "", keeper.clock(h.world.now)),
+               "guest");
   const EventRef fed = h.world.record(guest, Kind::fed, {kAnimal});
   carry_signed(h.world, keeper, guest);
   exchange(h.world, guest, h.world.hub());
@@ -242,7 +247,9 @@ TEST_CASE("history 11: after the hub's disk died the key file alone admits a new
   exchange(h.world, h.b, h.world.hub());
   const KeyPair root = World::key("root");
   const DeviceId root_id = device_id_of(root.public_key());
-  Device hub(Book::create_member(":memory:", h.b.book().collection(), World::key("new hub"), "", {h.world.now, 5, h.world.now}), "new hub");
+  Device hub(Book::create_member(":memory:", h.b.book().collection(), World::key("new hub"), "",
+                                 {h.world.now, 5, h.world.now}),
+             "new hub");
   carry_signed(h.world, h.b, hub);
   CHECK_FALSE(hub.book().is_clock());
   // The root's line ends where the laptop has it: the restorer goes on from there.
@@ -252,7 +259,11 @@ TEST_CASE("history 11: after the hub's disk died the key file alone admits a new
   }
   Event admitted{.kind = Kind::admitted, .kind_name = "admitted", .clock = {h.world.now, 5, h.world.now}};
   admitted.own = Value::Object{{"device", to_hex(hub.book().device())}, {"role", "keeper"}, {"clock", true}};
-  Segment segment{.device = root_id, .after = end.seq, .previous = end.hash, .events = {encode_event(admitted)}, .sealed = {std::nullopt}};
+  Segment segment{.device = root_id,
+                  .after = end.seq,
+                  .previous = end.hash,
+                  .events = {encode_event(admitted)},
+                  .sealed = {std::nullopt}};
   const Hash hash = sha256({ByteSpan(end.hash), as_bytes(segment.events.front())});
   segment.signature = root.sign(as_bytes(head_message(hub.book().collection(), root_id, end.seq + 1, hash)));
   hub.book().merge({segment});
@@ -269,8 +280,10 @@ TEST_CASE("history 11: after the hub's disk died the key file alone admits a new
 TEST_CASE("history 11: a founding by anybody else founds nothing") {
   ThreeHelpers h;
   const KeyPair key = World::key("impostor");
-  Device impostor(Book::create_member(":memory:", h.a.book().collection(), key, "", h.a.clock(h.world.now)), "impostor");
-  h.world.record(impostor, Kind::founded, {}, {.own = Value::Object{{"key", to_hex(key.public_key())}, {"salt", std::string(32, '0')}}});
+  Device impostor(Book::create_member(":memory:", h.a.book().collection(), key, "", h.a.clock(h.world.now)),
+                  "impostor");
+  h.world.record(impostor, Kind::founded, {},
+                 {.own = Value::Object{{"key", to_hex(key.public_key())}, {"salt", std::string(32, '0')}}});
   const EventRef fed = h.world.record(h.a, Kind::fed, {kAnimal});
   exchange(h.world, impostor, h.a);
   CHECK(is_read(h.a.book(), fed));
@@ -281,7 +294,8 @@ TEST_CASE("history 11: the 1500th device joins and is read like the first") {
   std::vector<Draft> drafts;
   for (int i = 0; i < 1496; ++i) {
     const Hash name = sha256(as_bytes("phone " + std::to_string(i)));
-    drafts.push_back({.kind = Kind::admitted, .own = Value::Object{{"device", to_hex(ByteSpan(name).first(8))}, {"role", "helper"}}});
+    drafts.push_back({.kind = Kind::admitted,
+                      .own = Value::Object{{"device", to_hex(ByteSpan(name).first(8))}, {"role", "helper"}}});
   }
   h.world.hub().book().record(drafts, h.world.hub().clock(h.world.now));
   Device& last = h.world.device("the last");
@@ -295,7 +309,9 @@ TEST_CASE("history 11: of two keepers' night starts the greater valid-from holds
   ThreeHelpers h;
   Device& keeper = h.world.device("keeper", Role::keeper);
   h.all.push_back(&keeper);
-  const auto night = [](int minute, int from) { return Value::Object{{"key", "night_start"}, {"value", minute}, {"from", from}}; };
+  const auto night = [](int minute, int from) {
+    return Value::Object{{"key", "night_start"}, {"value", minute}, {"from", from}};
+  };
   h.world.record(h.world.hub(), Kind::set, {}, {.own = night(15 * 60, 100)});
   h.world.record(keeper, Kind::set, {}, {.own = night(9 * 60, 200)});
   h.world.record(h.a, Kind::set, {}, {.own = night(1 * 60, 900)});  // a helper's word sets nothing

@@ -24,9 +24,15 @@ struct ThreeHelpers {
 inline core::Value setting(const std::string& field, core::Value value) {
   return core::Value::Object{{"set", core::Value::Object{{field, std::move(value)}}}};
 }
-inline std::vector<core::Answer> saw(const core::EventRef& ref) { return {{ref, core::Relation::saw}}; }
-inline std::vector<core::Answer> again(const core::EventRef& ref) { return {{ref, core::Relation::again}}; }
-inline std::vector<core::Answer> replaces(const core::EventRef& ref) { return {{ref, core::Relation::replaces}}; }
+inline std::vector<core::Answer> saw(const core::EventRef& ref) {
+  return {{ref, core::Relation::saw}};
+}
+inline std::vector<core::Answer> again(const core::EventRef& ref) {
+  return {{ref, core::Relation::again}};
+}
+inline std::vector<core::Answer> replaces(const core::EventRef& ref) {
+  return {{ref, core::Relation::replaces}};
+}
 
 /// The only matter of a rule about a thing.
 inline Seen only(core::Book& book, core::RuleId rule, const std::string& code) {
@@ -39,7 +45,8 @@ inline Seen only(core::Book& book, core::RuleId rule, const std::string& code) {
 class Copy {
  public:
   Copy(Device& original, const std::string& name)
-      : path_((std::filesystem::temp_directory_path() / ("rackside-copy-" + name + "-" + std::to_string(getpid()))).string()) {
+      : path_((std::filesystem::temp_directory_path() / ("rackside-copy-" + name + "-" + std::to_string(getpid())))
+                  .string()) {
     remove();
     original.book().database().execute("VACUUM INTO '" + path_ + "'");
     device_ = std::make_unique<Device>(core::Book::open(path_), name);

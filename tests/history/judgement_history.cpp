@@ -119,7 +119,8 @@ TEST_CASE("history 7: a settlement of one not admitted counts for nothing, until
   h.all.push_back(&d);
   h.world.settles(d, "feeding", {h.one, h.two}, "twice");
   CHECK(h.seen().asks);
-  h.world.record(h.world.hub(), Kind::admitted, {}, {.own = Value::Object{{"device", to_hex(d.book().device())}, {"role", "helper"}}});
+  h.world.record(h.world.hub(), Kind::admitted, {},
+                 {.own = Value::Object{{"device", to_hex(d.book().device())}, {"role", "helper"}}});
   CHECK_FALSE(h.seen().asks);
 }
 

@@ -11,8 +11,12 @@ const std::string kB07 = World::place("B-07");
 const std::string kC01 = World::place("C-01");
 const std::string kD02 = World::place("D-02");
 
-Entry to(const std::string& place, std::vector<Answer> re = {}) { return {.re = std::move(re), .place = place}; }
-Entry scan_of(const std::string& place, const std::string& shown) { return {.place = place, .shown = {shown}}; }
+Entry to(const std::string& place, std::vector<Answer> re = {}) {
+  return {.re = std::move(re), .place = place};
+}
+Entry scan_of(const std::string& place, const std::string& shown) {
+  return {.place = place, .shown = {shown}};
+}
 using Things = std::set<std::string>;
 
 /// At B-07 the screen of b shows `kAnimal`; an hour before, a moved it out and put another in.
@@ -182,8 +186,10 @@ TEST_CASE("history 10: one male with two females: ordered it ends the first, una
 
 TEST_CASE("history 10: two that live in one tub are a question, which an answer that comes later closes") {
   ThreeHelpers h;
-  const EventRef one = h.world.record(h.a, Kind::moved, {kAnimal}, {.place = kB07, .said = SaidTime{.day = 20725, .minute = 600}});
-  const EventRef two = h.world.record(h.b, Kind::moved, {kOther}, {.place = kB07, .said = SaidTime{.day = 20726, .minute = 600}});
+  const EventRef one =
+      h.world.record(h.a, Kind::moved, {kAnimal}, {.place = kB07, .said = SaidTime{.day = 20725, .minute = 600}});
+  const EventRef two =
+      h.world.record(h.b, Kind::moved, {kOther}, {.place = kB07, .said = SaidTime{.day = 20726, .minute = 600}});
   CHECK(only(*h.merged(), RuleId::two_in_tub, kB07).asks);
   h.world.settles(h.c, "two-in-tub", {one, two}, "both");
   CHECK_FALSE(only(*h.merged(), RuleId::two_in_tub, kB07).asks);

@@ -7,7 +7,9 @@ using namespace rackside::tests;
 namespace {
 const std::string kAnimal = World::animal("one");
 
-Value eggs(int good, int slugs) { return Value::Object{{"good", good}, {"slugs", slugs}}; }
+Value eggs(int good, int slugs) {
+  return Value::Object{{"good", good}, {"slugs", slugs}};
+}
 
 SaidTime on_day(World& world, int days) {
   const Instant now = world.now;
@@ -63,14 +65,18 @@ TEST_CASE("history 3: where a late event moves every later border, no more than 
   CHECK(stats.grouped < 60);  // the fifty sheds after it, and its own group
 }
 
-TEST_CASE("history 3: a withdrawn shed that stood alone leaves no group behind") {
+TEST_CASE("history 3: withdrawn together, a second account and a shed that stood alone leave no group behind") {
   ThreeHelpers h;
   h.world.at(40, 12, 0);
-  h.world.record(h.a, Kind::shed, {kAnimal}, {.said = on_day(h.world, 0)});
-  const EventRef alone = h.world.record(h.a, Kind::shed, {kAnimal}, {.said = on_day(h.world, 10)});
-  h.world.record(h.a, Kind::shed, {kAnimal}, {.said = on_day(h.world, 20)});
-  h.world.voids(h.a, alone);
+  std::vector<EventRef> sheds;
+  for (int day : {0, 2, 10, 20}) {
+    sheds.push_back(h.world.record(h.a, Kind::shed, {kAnimal}, {.said = on_day(h.world, day)}));
+  }
+  std::vector<Draft> voids;
+  for (std::size_t i : {1U, 2U}) voids.push_back({.kind = Kind::voided, .re = saw(sheds[i])});
+  h.a.book().record(voids, h.a.clock(h.world.now));
   CHECK(matters(h.a.book(), RuleId::shed, kAnimal).size() == 2);
+  CHECK(h.a.book().check().problems == std::vector<std::string>{});
   CHECK(matters(*h.merged(), RuleId::shed, kAnimal).size() == 2);
 }
 

@@ -22,7 +22,8 @@ struct Step {
 };
 
 std::ostream& operator<<(std::ostream& out, const Step& step) {
-  return out << "{" << step.what << "," << step.who << "," << step.thing << "," << step.target << "," << step.detail << "}";
+  return out << "{" << step.what << "," << step.who << "," << step.thing << "," << step.target << "," << step.detail
+             << "}";
 }
 
 constexpr int kWhats = 20;
@@ -54,15 +55,18 @@ class Play {
     if (events_.empty() || step.target % 2 == 0) return {};
     return {{recent(step.target), static_cast<Relation>(1 + step.detail % 4)}};
   }
-  EventRef recent(int back) { return events_[events_.size() - 1 - static_cast<std::size_t>(back / 2) % std::min<std::size_t>(events_.size(), 8)]; }
+  EventRef recent(int back) {
+    return events_[events_.size() - 1 - static_cast<std::size_t>(back / 2) % std::min<std::size_t>(events_.size(), 8)];
+  }
 
   void keep(const Step& step, Kind kind, const std::vector<std::string>& of, Entry entry) {
     events_.push_back(world.record(who(step), kind, of, std::move(entry)));
   }
 
   void seen(const Step& step) {
-    static constexpr std::array kKinds = {Kind::fed, Kind::refused, Kind::shed, Kind::laid, Kind::offered, Kind::leftover, Kind::ate,
-                                          Kind::treated, Kind::weighed, Kind::cleaned, Kind::cleared, Kind::sold};
+    static constexpr std::array kKinds = {Kind::fed,     Kind::refused,  Kind::shed,    Kind::laid,
+                                          Kind::offered, Kind::leftover, Kind::ate,     Kind::treated,
+                                          Kind::weighed, Kind::cleaned,  Kind::cleared, Kind::sold};
     const Kind kind = kKinds[static_cast<std::size_t>(step.detail) % kKinds.size()];
     Entry entry{.re = answers(step)};
     if (kind == Kind::laid) entry.own = Value::Object{{"good", step.detail}, {"slugs", step.target % 2}};
@@ -76,13 +80,15 @@ class Play {
   }
 
   void moves(const Step& step) {
-    static constexpr std::array kKinds = {Kind::moved, Kind::moved, Kind::paired, Kind::separated, Kind::swapped, Kind::died};
+    static constexpr std::array kKinds = {Kind::moved,     Kind::moved,   Kind::paired,
+                                          Kind::separated, Kind::swapped, Kind::died};
     const Kind kind = kKinds[static_cast<std::size_t>(step.detail) % kKinds.size()];
     Entry entry{.re = answers(step)};
     std::vector<std::string> of{animal(step.thing)};
     if (kind == Kind::moved || kind == Kind::paired) entry.place = place(step.target);
     if (kind == Kind::paired || kind == Kind::swapped) of.push_back(animal(step.thing + 1));
-    if (kind == Kind::swapped) entry.own = Value::Object{{"to", Value::Array{place(step.target), place(step.target + 1)}}};
+    if (kind == Kind::swapped)
+      entry.own = Value::Object{{"to", Value::Array{place(step.target), place(step.target + 1)}}};
     keep(step, kind, of, entry);
   }
 
@@ -98,7 +104,9 @@ class Play {
     const auto name = [&](int i) { return to_hex(everybody_[static_cast<std::size_t>(i) % 3]->book().device()); };
     switch (step.detail % 5) {
       case 0:
-        world.record(keeper, Kind::set, {}, {.own = Value::Object{{"key", "night_start"}, {"value", 600 + step.target * 30}, {"from", step.thing}}});
+        world.record(
+            keeper, Kind::set, {},
+            {.own = Value::Object{{"key", "night_start"}, {"value", 600 + step.target * 30}, {"from", step.thing}}});
         break;
       case 1:
         world.record(keeper, Kind::coded, {animal(step.thing)}, {.own = Value::Object{{"code", animal(step.target)}}});
@@ -111,7 +119,9 @@ class Play {
       }
       case 3:
         world.record(world.hub(), Kind::admitted, {},
-                     {.own = Value::Object{{"device", name(step.target)}, {"role", step.thing % 2 ? "helper" : "viewer"}, {"from", step.thing * 2}}});
+                     {.own = Value::Object{{"device", name(step.target)},
+                                           {"role", step.thing % 2 ? "helper" : "viewer"},
+                                           {"from", step.thing * 2}}});
         break;
       default:
         world.record(keeper, Kind::coded, {place(step.thing)}, {.own = Value::Object{{"code", place(step.target)}}});
@@ -119,7 +129,8 @@ class Play {
   }
 
   void settles(const Step& step) {
-    static constexpr std::array kRules = {"feeding", "feeding", "withdrawal", "whose", "whereabouts", "field", "two-in-tub"};
+    static constexpr std::array kRules = {"feeding",     "feeding", "withdrawal", "whose",
+                                          "whereabouts", "field",   "two-in-tub"};
     static constexpr std::array kAnswers = {"once", "twice", "ate", "gone", "stands", "open", "nobody"};
     if (events_.empty()) return;
     std::vector<EventRef> members;
@@ -134,15 +145,35 @@ class Play {
 
   void play(const Step& step) {
     switch (step.what % kWhats) {
-      case 0: case 1: case 2: case 3: case 4: case 5: return seen(step);
-      case 6: case 7: case 8: return moves(step);
-      case 9: return edits(step);
-      case 10: case 11: return judges(step, Kind::voided);
-      case 12: return judges(step, Kind::restored);
-      case 13: case 14: return settles(step);
-      case 15: return administers(step);
-      case 16: world.pass(step.detail * 7 * kMinute); return;
-      case 17: world.pass(step.detail * 11 * kHour); return;
+      case 0:
+      case 1:
+      case 2:
+      case 3:
+      case 4:
+      case 5:
+        return seen(step);
+      case 6:
+      case 7:
+      case 8:
+        return moves(step);
+      case 9:
+        return edits(step);
+      case 10:
+      case 11:
+        return judges(step, Kind::voided);
+      case 12:
+        return judges(step, Kind::restored);
+      case 13:
+      case 14:
+        return settles(step);
+      case 15:
+        return administers(step);
+      case 16:
+        world.pass(step.detail * 7 * kMinute);
+        return;
+      case 17:
+        world.pass(step.detail * 11 * kHour);
+        return;
       case 18:
         who(step).clock_error_ms = (step.detail - 4) * 9 * kHour * (step.who % 5 != 4);
         who(step).run += static_cast<std::uint64_t>(step.target % 2);
@@ -171,14 +202,16 @@ std::string trouble(const std::vector<Step>& steps, unsigned seed) {
   play.run(steps);
   std::ostringstream out;
   for (Device* device : play.everybody()) {
-    for (const std::string& problem : device->book().check().problems) out << device->name() << " alone: " << problem << "\n";
+    for (const std::string& problem : device->book().check().problems)
+      out << device->name() << " alone: " << problem << "\n";
   }
   out << play.world.arrivals_differ(play.everybody(), 3, seed);
   play.world.sync_all();
   const Digest hub = play.world.hub().book().digest();
   for (Device* device : play.everybody()) {
     if (device->book().digest() != hub) out << device->name() << " differs from the hub after they synced\n";
-    if (const auto problems = device->book().check().problems; !problems.empty()) out << device->name() << " synced: " << problems.front() << "\n";
+    if (const auto problems = device->book().check().problems; !problems.empty())
+      out << device->name() << " synced: " << problems.front() << "\n";
   }
   for (const EventRef& ref : play.events()) {
     const Account kept = account(play.world.hub().book(), ref);
@@ -195,7 +228,8 @@ std::vector<Step> shrunk(std::vector<Step> steps, unsigned seed) {
   for (std::size_t piece = steps.size() / 2; piece >= 1; piece /= 2) {
     for (std::size_t at = 0; at + piece <= steps.size();) {
       std::vector<Step> fewer = steps;
-      fewer.erase(fewer.begin() + static_cast<std::ptrdiff_t>(at), fewer.begin() + static_cast<std::ptrdiff_t>(at + piece));
+      fewer.erase(fewer.begin() + static_cast<std::ptrdiff_t>(at),
+                  fewer.begin() + static_cast<std::ptrdiff_t>(at + piece));
       if (trouble(fewer, seed).empty()) {
         at += piece;
       } else {
@@ -221,6 +255,7 @@ TEST_CASE("any order, duplication and split of arrival gives the state of a fold
     const std::vector<Step> fewer = shrunk(steps, seed);
     std::ostringstream script;
     for (const Step& step : fewer) script << step << ", ";
-    FAIL("RACKSIDE_SEED=" << seed << " RACKSIDE_WORLDS=1 repeats it; the least script: {" << script.str() << "}\n" << trouble(fewer, seed));
+    FAIL("RACKSIDE_SEED=" << seed << " RACKSIDE_WORLDS=1 repeats it; the least script: {" << script.str() << "}\n"
+                          << trouble(fewer, seed));
   }
 }

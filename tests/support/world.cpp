@@ -52,7 +52,10 @@ KeyPair World::key(const std::string& name) {
 }
 
 World::World(Zone zone) : now(kStart), zone_(std::move(zone)) {
-  Book::Founding founding{.keeper = "", .zone = zone_, .root = key("root"), .device = key("hub"),
+  Book::Founding founding{.keeper = "",
+                          .zone = zone_,
+                          .root = key("root"),
+                          .device = key("hub"),
                           .keeper_code = code(CodeKind::helper, "keeper")};
   Book book = Book::create(":memory:", founding, {now, 1, now});
   devices_["hub"] = std::make_unique<Device>(std::move(book), "hub");
@@ -61,9 +64,11 @@ World::World(Zone zone) : now(kStart), zone_(std::move(zone)) {
 Device& World::device(const std::string& name, Role role) {
   if (const auto known = devices_.find(name); known != devices_.end()) return *known->second;
   const KeyPair own = key(name);
-  record(hub(), Kind::admitted, {},
-         {.own = Value::Object{{"device", to_hex(device_id_of(own.public_key()))}, {"role", std::string(word_of(role))}}});
-  Book book = Book::create_member(":memory:", hub().book().collection(), own, code(CodeKind::helper, name).str(), {now, 1, now});
+  record(
+      hub(), Kind::admitted, {},
+      {.own = Value::Object{{"device", to_hex(device_id_of(own.public_key()))}, {"role", std::string(word_of(role))}}});
+  Book book = Book::create_member(":memory:", hub().book().collection(), own, code(CodeKind::helper, name).str(),
+                                  {now, 1, now});
   auto made = std::make_unique<Device>(std::move(book), name);
   Device& device = *made;
   devices_[name] = std::move(made);
@@ -77,12 +82,19 @@ void World::at(int days, int hour, int minute) {
 }
 
 EventRef World::record(Device& who, Kind kind, const std::vector<std::string>& of, Entry entry) {
-  Draft draft{.kind = kind, .of = of, .place = entry.place, .shown = entry.shown, .said = entry.said, .re = entry.re, .own = entry.own};
+  Draft draft{.kind = kind,
+              .of = of,
+              .place = entry.place,
+              .shown = entry.shown,
+              .said = entry.said,
+              .re = entry.re,
+              .own = entry.own};
   const EventRef ref = who.book().record_one(draft, who.clock(now));
   return ref;
 }
 
-EventRef World::settles(Device& who, const std::string& rule, const std::vector<EventRef>& members, const std::string& answer) {
+EventRef World::settles(Device& who, const std::string& rule, const std::vector<EventRef>& members,
+                        const std::string& answer) {
   Entry entry{.own = Value::Object{{"rule", rule}, {"answer", answer}}};
   for (const EventRef& member : members) entry.re.push_back({member, Relation::saw});
   return record(who, Kind::settled, {}, entry);
@@ -118,7 +130,8 @@ void World::sync(Device& a, Device& b) {
   const auto newest = [](Device& device) {
     EventRef best;
     for (const Head& head : device.book().heads()) {
-      if (head.device == device.book().device() && head.seq > best.seq) best = {head.device, head.seq, shorten(head.hash)};
+      if (head.device == device.book().device() && head.seq > best.seq)
+        best = {head.device, head.seq, shorten(head.hash)};
     }
     return best;
   };
@@ -165,12 +178,15 @@ std::vector<Segment> World::segments(const std::vector<Device*>& devices) {
   }
   std::vector<Segment> out;
   for (auto& [id, segment] : all) out.push_back(std::move(segment));
-  std::stable_sort(out.begin(), out.end(), [](const Segment& a, const Segment& b) { return std::tie(a.device, a.after) < std::tie(b.device, b.after); });
+  std::stable_sort(out.begin(), out.end(), [](const Segment& a, const Segment& b) {
+    return std::tie(a.device, a.after) < std::tie(b.device, b.after);
+  });
   return out;
 }
 
 std::unique_ptr<Book> World::arrival(const std::vector<Segment>& order) {
-  auto book = std::make_unique<Book>(Book::create_member(":memory:", hub().book().collection(), key("observer"), "", {kStart, 9, kStart}));
+  auto book = std::make_unique<Book>(
+      Book::create_member(":memory:", hub().book().collection(), key("observer"), "", {kStart, 9, kStart}));
   book->merge(order);
   return book;
 }
@@ -179,7 +195,9 @@ namespace {
 
 using Delivered = std::set<std::pair<DeviceId, Hash>>;
 
-Hash hash_of(const Segment& segment) { return sha256({ByteSpan(segment.previous), as_bytes(segment.events.front())}); }
+Hash hash_of(const Segment& segment) {
+  return sha256({ByteSpan(segment.previous), as_bytes(segment.events.front())});
+}
 
 /// Those whose predecessor on their line is in.
 std::vector<std::size_t> ready(const std::vector<Segment>& waiting, const Delivered& in) {
@@ -275,10 +293,12 @@ std::unique_ptr<Book> World::check_every_order(const std::vector<Device*>& devic
 std::vector<Seen> matters(Book& book, RuleId rule, const std::string& code) {
   std::vector<Seen> out;
   auto query = book.database().prepare(
-      "SELECT outcome, amount, asks, members, detail, answers FROM matter WHERE rule = ? AND subject = ? ORDER BY at, lead");
+      "SELECT outcome, amount, asks, members, detail, answers FROM matter WHERE rule = ? AND subject = ? ORDER BY at, "
+      "lead");
   query.bind(static_cast<int>(rule), code.empty() ? Thing{0} : thing_of(book, code));
   while (query.step()) {
-    Seen seen{std::string(query.text(0)), query.integer(1), query.integer(2) != 0, {}, parse_strict(query.text(4)).value, {}};
+    Seen seen{
+        std::string(query.text(0)), query.integer(1), query.integer(2) != 0, {}, parse_strict(query.text(4)).value, {}};
     std::istringstream rows{std::string(query.text(3))};
     for (EventRow row = 0; rows >> row;) seen.members.push_back(book.log().ref_of(row));
     std::istringstream answers{std::string(query.text(5))};
@@ -296,7 +316,8 @@ std::size_t open_questions(Book& book) {
 
 std::set<std::string> subjects(Book& book, const EventRef& ref) {
   std::set<std::string> out;
-  auto query = book.database().prepare("SELECT code.text FROM account JOIN code ON code.id = account.subject WHERE account.event = ?");
+  auto query = book.database().prepare(
+      "SELECT code.text FROM account JOIN code ON code.id = account.subject WHERE account.event = ?");
   query.bind(row_of(book, ref));
   while (query.step()) out.emplace(query.text(0));
   return out;
@@ -307,8 +328,13 @@ Account account(Book& book, const EventRef& ref) {
   auto query = book.database().prepare("SELECT at, mark FROM event WHERE id = ?");
   REQUIRE(query.bind(row).step());
   const std::int64_t mark = query.integer(1);
-  return {.ref = ref, .row = row, .kind = static_cast<Kind>(mark >> kMarkKindShift), .observed = query.integer(0),
-          .sure = (mark & kSure) != 0, .said = (mark & kSaid) != 0, .event = book.log().event_of(row)};
+  return {.ref = ref,
+          .row = row,
+          .kind = static_cast<Kind>(mark >> kMarkKindShift),
+          .observed = query.integer(0),
+          .sure = (mark & kSure) != 0,
+          .said = (mark & kSaid) != 0,
+          .event = book.log().event_of(row)};
 }
 
 bool is_read(Book& book, const EventRef& ref) {
@@ -325,7 +351,8 @@ bool is_void(Book& book, const EventRef& ref) {
 
 std::string whereabouts(Book& book, const std::string& animal, Instant at) {
   auto query = book.database().prepare(
-      "SELECT code.text FROM stay JOIN code ON code.id = stay.place WHERE animal = ? AND since <= ? AND (until IS NULL OR until > ?) "
+      "SELECT code.text FROM stay JOIN code ON code.id = stay.place WHERE animal = ? AND since <= ? AND (until IS NULL "
+      "OR until > ?) "
       "ORDER BY role DESC");
   return query.bind(thing_of(book, animal), at, at).step() ? std::string(query.text(0)) : std::string();
 }

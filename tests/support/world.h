@@ -54,9 +54,14 @@ class World {
 
   /// Records one event at the true time, as the device's clock reads it.
   core::EventRef record(Device& who, core::Kind kind, const std::vector<std::string>& of, Entry entry = {});
-  core::EventRef voids(Device& who, const core::EventRef& what) { return record(who, core::Kind::voided, {}, {{{what, core::Relation::saw}}}); }
-  core::EventRef restores(Device& who, const core::EventRef& what) { return record(who, core::Kind::restored, {}, {{{what, core::Relation::saw}}}); }
-  core::EventRef settles(Device& who, const std::string& rule, const std::vector<core::EventRef>& members, const std::string& answer);
+  core::EventRef voids(Device& who, const core::EventRef& what) {
+    return record(who, core::Kind::voided, {}, {{{what, core::Relation::saw}}});
+  }
+  core::EventRef restores(Device& who, const core::EventRef& what) {
+    return record(who, core::Kind::restored, {}, {{{what, core::Relation::saw}}});
+  }
+  core::EventRef settles(Device& who, const std::string& rule, const std::vector<core::EventRef>& members,
+                         const std::string& answer);
 
   /// A full sync of two devices: clock checks, then both directions.
   void sync(Device& a, Device& b);
