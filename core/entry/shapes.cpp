@@ -55,6 +55,7 @@ std::optional<std::int64_t> prey_count(std::string_view word) {
   return count && *count > 0 ? count : std::nullopt;
 }
 
+/// Prey is words, or words and a weight: "rat 50g". A digit elsewhere is rather a mistyped short ID.
 struct Item {
   std::string prey;
   std::size_t prey_words = 0;
@@ -74,8 +75,10 @@ std::string take_word(Item& item, const std::string& word) {
     item.how = word;
   } else if (++item.prey_words > kMostNameWords) {
     return not_understood(word) + "; free words go behind --";
-  } else if (word.find_first_of("0123456789") == 0 || word == "x") {
+  } else if (word.find_first_of("0123456789") == 0 && word.back() != 'g') {
     return quoted(word) + " is no number of prey (1 to 99)";
+  } else if (word.find_first_of("0123456789") != std::string::npos && word.back() != 'g') {
+    return quoted(word) + " looks like a short ID or a code, not like prey";
   } else {
     item.prey += (item.prey.empty() ? "" : "-") + word;
   }
