@@ -92,6 +92,14 @@ TEST_CASE("history 7: a question is settled once, and un-settled with open") {
   CHECK(h.seen().amount == 1);
 }
 
+TEST_CASE("history 7: who saw an answer and settles it otherwise overrules it") {
+  PerhapsTwice h;
+  const EventRef answer = h.world.settles(h.c, "feeding", {h.one, h.two}, "twice");
+  h.world.settles(h.a, "feeding", {h.one, h.two, answer}, "once");
+  CHECK_FALSE(h.seen().asks);
+  CHECK(h.seen().amount == 1);
+}
+
 TEST_CASE("history 7: two who settle it differently, unawares, leave it open; alike, it is settled") {
   PerhapsTwice h;
   h.world.settles(h.c, "feeding", {h.one, h.two}, "twice");
