@@ -34,10 +34,10 @@ class Exchange {
   Exchange(Book& mine, std::string my_name, Peer& peer, const ClockSource& clock, const OnProgress& on_progress)
       : mine_(mine), my_name_(std::move(my_name)), peer_(peer), clock_(clock), on_progress_(on_progress) {}
 
-  SyncResult run() {
+  SyncResult run(Ways ways) {
     greet();
     if (lacks_something()) pull();
-    push();
+    if (ways == Ways::both) push();
     return std::move(result_);
   }
 
@@ -149,9 +149,9 @@ class Exchange {
 
 }  // namespace
 
-SyncResult exchange(Book& mine, const std::string& my_name, Peer& peer, const ClockSource& clock,
+SyncResult exchange(Book& mine, const std::string& my_name, Peer& peer, const ClockSource& clock, Ways ways,
                     const OnProgress& on_progress) {
-  return Exchange(mine, my_name, peer, clock, on_progress).run();
+  return Exchange(mine, my_name, peer, clock, on_progress).run(ways);
 }
 
 }  // namespace rackside::sync

@@ -22,12 +22,15 @@ struct SyncResult {
   std::size_t round_trips = 0;
 };
 
+/// A viewer only receives: no hub takes events from it.
+enum class Ways { both, receive };
+
 /// One full exchange, both ways, led by this side: clock marks and checks, vectors of heads, what the other has and
 /// this book lacks, then what it lacks. Afterwards both books hold the same events, but for those that others added
 /// meanwhile. Nothing new: one round trip, nothing written.
 /// A break at any point loses nothing that was acknowledged, and the next exchange goes on from there.
 /// Errors: other_collection (before anything is written), those of the peer, of Book::merge and of the stream.
 SyncResult exchange(core::Book& mine, const std::string& my_name, Peer& peer, const ClockSource& clock,
-                    const OnProgress& on_progress = {});
+                    Ways ways = Ways::both, const OnProgress& on_progress = {});
 
 }  // namespace rackside::sync
