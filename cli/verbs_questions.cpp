@@ -179,7 +179,7 @@ void settle_question(Session& session, const SettleOptions& options) {
   Reader after = session.reader();
   const std::size_t left = after.questions().size();
   if (session.json) return session.terminal.line(Json{{"settled", count}, {"answer", answer}, {"open", left}}.dump());
-  session.terminal.good(fmt::format("{}: {}.{}", question_text(reader, *question),
+  session.terminal.good(fmt::format("{} → {}.{}", question_text(reader, *question),
                                     answer_text(reader, *question, answer),
                                     count > 1 ? fmt::format(" {} alike questions with it.", count - 1) : ""));
   session.terminal.line(

@@ -229,15 +229,15 @@ Json today_json(const Today& today) {
 
 std::string summary_of(const Today& today) {
   std::string out;
-  const auto add = [&](std::size_t count, const std::string& what) {
-    if (count > 0) out += (out.empty() ? "" : "   ") + fmt::format("{} {}", count, what);
+  const auto add = [&](std::size_t count, const std::string& one, const std::string& several) {
+    if (count > 0) out += (out.empty() ? "" : "   ") + fmt::format("{} {}", count, count == 1 ? one : several);
   };
-  add(today.count(Due::food) + today.count(Due::overdue), "to feed");
-  add(today.count(Due::open_offer), "open offers");
-  add(today.count(Due::check_tub) + today.count(Due::two_in_tub), "tubs to check");
-  add(today.count(Due::leave_alone), "to leave alone");
-  add(today.count(Due::off_feed), "off feed");
-  add(today.count(Due::separate), "to separate");
+  add(today.count(Due::food) + today.count(Due::overdue), "to feed", "to feed");
+  add(today.count(Due::open_offer), "open offer", "open offers");
+  add(today.count(Due::check_tub) + today.count(Due::two_in_tub), "tub to check", "tubs to check");
+  add(today.count(Due::leave_alone), "to leave alone", "to leave alone");
+  add(today.count(Due::off_feed), "off feed", "off feed");
+  add(today.count(Due::separate), "to separate", "to separate");
   return out.empty() ? "nothing is due" : out;
 }
 

@@ -77,6 +77,25 @@ bool lives_here(Reader& reader, const Named& animal) {
   return !gone || (gone->kind != Kind::left && gone->kind != Kind::died);
 }
 
+/// Animals that stand in two places by two accounts, and those they may be with: each tub is to be checked.
+std::map<Thing, DueLine> doubtful_places(Reader& reader) {
+  std::map<Thing, DueLine> out;
+  for (const Question& question : reader.questions()) {
+    if (question.rule != RuleId::whereabouts && question.rule != RuleId::pairing) continue;
+    out[question.subject] = {Due::check_tub, 0, "in two places by two accounts: find it"};
+    for (const EventRef& member : question.members) {
+      const auto event = reader.line(member).event;
+      for (const std::string& code : event->of) {
+        const auto other = reader.thing_of(code);
+        if (event->kind != Kind::paired || !other || *other == question.subject) continue;
+        out.try_emplace(*other, DueLine{Due::check_tub, 0,
+                                        reader.label(question.subject) + " may be with it: look, and separate them"});
+      }
+    }
+  }
+  return out;
+}
+
 TodayRack& rack_for(std::vector<TodayRack>& racks, const std::optional<Thing>& rack) {
   for (TodayRack& one : racks) {
     if (one.rack && rack && one.rack->thing == *rack) return one;
@@ -119,10 +138,7 @@ Today today_list(Reader& reader, Instant now) {
   for (const Named& rack : reader.racks())
     today.racks.push_back({rack, reader.field(rack.thing, "quarantine") == "yes", {}});
   today.racks.push_back({});
-  std::set<Thing> doubtful;
-  for (const Question& question : reader.questions()) {
-    if (question.rule == RuleId::whereabouts || question.rule == RuleId::pairing) doubtful.insert(question.subject);
-  }
+  const std::map<Thing, DueLine> doubtful = doubtful_places(reader);
   std::map<Thing, std::int64_t> order;
   for (const Named& animal : reader.all("animal")) {
     const auto lodgings = reader.lodgings_of(animal.thing, now);
@@ -132,8 +148,7 @@ Today today_list(Reader& reader, Instant now) {
     TodayRack& rack = rack_for(today.racks, place ? reader.rack_of(*place) : std::nullopt);
     if (place) order[*place] = std::atoll(reader.field(*place, "position").c_str());
     std::vector<DueLine> lines = due_at_tub(reader, animal.thing, now);
-    if (doubtful.contains(animal.thing))
-      lines.insert(lines.begin(), {Due::check_tub, 0, "in two places by two accounts: find it"});
+    if (doubtful.contains(animal.thing)) lines.insert(lines.begin(), doubtful.at(animal.thing));
     if (place && reader.found_at(*place, now).size() > 1 && lodgings.front().role == Stay::Role::home) {
       bool visited = false;
       for (const Lodging& other : reader.found_at(*place, now)) visited = visited || other.role == Stay::Role::visiting;
