@@ -136,6 +136,12 @@ Named Session::find(const std::string& text, const std::vector<std::string>& kin
     }
   }
   std::vector<Named> matches = reader.with_short_id(text);
+  // Helpers have no short ID: people say their names.
+  if (std::find(kinds.begin(), kinds.end(), "helper") != kinds.end()) {
+    for (const Named& helper : reader.all("helper")) {
+      if (distance(helper.label, text) == 0) matches.push_back(helper);
+    }
+  }
   std::erase_if(matches, [&](const Named& named) { return !is_kind(named, kinds); });
   if (matches.size() == 1) return matches.front();
   if (matches.size() > 1) {

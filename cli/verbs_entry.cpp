@@ -4,12 +4,13 @@
 #include <algorithm>
 #include <nlohmann/json.hpp>
 
-#include "cli/scan/desk.h"
+#include "cli/scan/card.h"
+#include "cli/scan/finder.h"
 #include "cli/session.h"
 #include "cli/verbs.h"
 #include "cli/wording.h"
+#include "core/entry/compose.h"
 #include "core/entry/corrections.h"
-#include "core/entry/entry.h"
 
 namespace rackside::cli {
 namespace {
@@ -17,142 +18,255 @@ namespace {
 using namespace core;
 using Json = nlohmann::json;
 
+std::string event_id(const EventRef& ref) {
+  return to_hex(ref.hash).substr(0, 8);
+}
+
+// ---- log
+
 struct LogOptions {
-  std::string entry;
-  std::vector<std::string> codes;
+  std::vector<std::string> words;
   std::string at, by, note;
-  bool again = false;
-  bool same = false;
-  bool replaces = false;
+  bool again = false, same = false, replaces = false;
 };
 
-/// The entry as one line of `scan`: its words, how it answers an earlier account, the note behind "--".
-std::string entry_line(LogOptions& options) {
-  std::string line = options.entry;
-  const EntryForm* form = entry_form(std::string_view(line).substr(0, line.find(' ')));
-  // `log paired C-20 C-08`: the last code is the entry's own object.
-  const bool names_another = form && (form->kind == Kind::paired || form->kind == Kind::moved);
-  if (names_another && line.find(' ') == std::string::npos && options.codes.size() == 2) {
-    line += " " + options.codes.back();
-    options.codes.pop_back();
-  }
-  if (options.again) line += " again";
-  if (options.same) line += " same";
-  if (options.replaces) line += " replaces";
-  if (!options.note.empty()) line += " -- " + mend_text(options.note);
-  return line;
+/// `log`'s words: what was seen, then whom it is of, then further words of the entry.
+struct Parts {
+  std::vector<Found> things;
+  std::vector<std::string> typed;  ///< the things as typed
+  Entry entry;
+};
+
+bool is_number(const std::string& word) {
+  return word.find_first_not_of("0123456789.,") == std::string::npos;
 }
 
-Json outcome_json(const LineOutcome& outcome) {
-  Json one = {{"what", word_of(outcome.what)},
-              {"message", outcome.message},
-              {"warnings", outcome.warnings},
-              {"notices", outcome.notices}};
-  for (const Named& named : outcome.about) one["about"].push_back({{"code", named.code}, {"label", named.label}});
-  if (outcome.event) {
-    one["event"] = to_text(*outcome.event);
-    one["id"] = to_hex(outcome.event->hash).substr(0, 8);
+/// A thing that is named by this word; nothing when the word is rather one of the entry's own. A mistyped code or short
+/// ID among them is not taken for prey: entries refuse words with digits.
+std::optional<Found> thing_named(Session& session, Reader& reader, const std::string& word) {
+  try {
+    return find_scanned(session, reader, word);
+  } catch (const Error& error) {
+    if (error.fault() != Fault::unknown_code) throw;
+    return std::nullopt;
   }
-  return one;
 }
 
-void tell(Session& session, const LineOutcome& outcome) {
-  if (outcome.what == LineOutcome::What::not_understood) throw Error(outcome.fault, outcome.message);
-  if (outcome.what == LineOutcome::What::shown || outcome.what == LineOutcome::What::set) return;
-  if (session.json) return session.terminal.line(outcome_json(outcome).dump());
-  if (outcome.what == LineOutcome::What::recorded) {
-    session.terminal.good(outcome.message);
-  } else {
-    session.terminal.line(outcome.message);
-  }
-  for (const std::string& warning : outcome.warnings) session.terminal.warn(warning);
-  for (const std::string& notice : outcome.notices) session.terminal.line("  " + notice);
+std::string joined_from(const std::vector<std::string>& words, std::size_t from) {
+  std::string out;
+  for (std::size_t i = from; i < words.size(); ++i) out += " " + words[i];
+  return out;
 }
 
-void log_entry(Session& session, LogOptions options) {
-  const std::string line = entry_line(options);
-  const EntryReading reading = parse_entry(line);
-  if (!reading.entry) throw Error(Fault::usage, reading.problem);
-  // All codes are looked up before anything is written: a typo in the last must not leave the first recorded.
-  for (const std::string& code : options.codes) session.find(code);
-  Desk::Options desk_options;
-  if (!options.by.empty()) desk_options.by = session.find(options.by, {"helper"}).code;
-  if (!options.at.empty()) desk_options.said = session.parse_at(options.at);
-  desk_options.guard_ms = 0;
-  Desk desk(session, desk_options);
-  for (const std::string& code : options.codes) {
-    for (const std::string& text : {code, line}) {
-      for (const LineOutcome& outcome : desk.take(text)) tell(session, outcome);
+/// The entry of the words from `from` on; where it lacks something, the last thing is given to it: `log paired A B`.
+Entry entry_of(Parts& parts, const std::vector<std::string>& words, std::size_t from) {
+  EntryReading reading = parse_entry(words[0] + joined_from(words, from));
+  if (reading.entry) return *reading.entry;
+  const std::string problem = reading.problem;
+  if (from == words.size() && parts.things.size() > 1) {
+    reading = parse_entry(words[0] + " " + parts.typed.back());
+    if (reading.entry) {
+      parts.things.pop_back();
+      parts.typed.pop_back();
+      return *reading.entry;
     }
   }
-  for (const LineOutcome& outcome : desk.finish()) tell(session, outcome);
+  throw Error(Fault::usage, problem + ".");
 }
 
-/// An entry by the id that `history` shows, or the newest one of a thing.
-StoryLine entry_named(Session& session, Reader& reader, const std::string& text) {
-  const bool hex = text.size() >= 4 && text.find_first_not_of("0123456789abcdef") == std::string::npos;
-  if (hex) {
-    const auto found = events_beginning(reader, text);
-    if (found.size() == 1) return reader.line(found.front());
-    if (found.size() > 1)
-      throw Error(Fault::ambiguous, "Several entries begin with " + text +
-                                        ": give more of its digits, as `rackside history` shows them.");
+Parts take_apart(Session& session, Reader& reader, const std::vector<std::string>& words) {
+  if (!begins_entry(words[0])) throw Error(Fault::usage, parse_entry(words[0]).problem + ".");
+  if (words.size() < 2)
+    throw Error(Fault::usage, fmt::format("Of whom? Write `rackside log {} CODE`: a code or short ID.", words[0]));
+  Parts parts;
+  std::size_t next = 1;
+  for (; next < words.size() && (next == 1 || !is_number(words[next])); ++next) {
+    const auto thing =
+        next == 1 ? find_scanned(session, reader, words[next]) : thing_named(session, reader, words[next]);
+    if (!thing) break;
+    if (!has_scene(*thing)) {
+      throw Error(Fault::usage, fmt::format("{} is a {}: an entry is of an animal or a place.", thing->named.label,
+                                            thing->named.kind));
+    }
+    parts.things.push_back(*thing);
+    parts.typed.push_back(words[next]);
   }
-  const Named thing = session.find(text);
-  const auto newest = newest_entry_of(reader, thing.thing);
-  if (!newest) throw Error(Fault::unknown_code, "Nothing that could be withdrawn was recorded of " + thing.label + ".");
-  return *newest;
+  parts.entry = entry_of(parts, words, next);
+  return parts;
 }
+
+std::optional<Relation> relation_of(const LogOptions& options) {
+  if (options.again + options.same + options.replaces > 1)
+    throw Error(Fault::usage, "Only one of --again, --same and --replaces can be meant.");
+  if (options.again) return Relation::again;
+  if (options.same) return Relation::same;
+  if (options.replaces) return Relation::replaces;
+  return std::nullopt;
+}
+
+std::string said_of(Session& session, Reader& reader, const Found& found, const Composition& made,
+                    const StoryLine& line) {
+  const bool tells_itself = made.draft.kind == Kind::paired || made.draft.kind == Kind::moved;
+  const std::string what = tells_itself ? sentence_of(reader, line) : event_text(made.draft.kind, made.draft.own);
+  const bool whose_is_open = made.ask.about == Ask::About::animal;
+  std::string who =
+      made.about.empty() ? found.named.label : joined_labels(made.about, whose_is_open ? " or " : " and ");
+  if (made.draft.kind == Kind::paired) who.clear();
+  return who + (who.empty() ? "" : " ") + what + ", " + session.when(line.at);
+}
+
+void tell(Session& session, const Found& found, const Composition& made, const EventRef& ref) {
+  Reader reader = session.reader();
+  const std::string message = said_of(session, reader, found, made, reader.line(ref));
+  if (session.json) {
+    Json about = Json::array();
+    for (const Named& thing : made.about) about.push_back({{"code", thing.code}, {"label", thing.label}});
+    return session.terminal.line(Json{
+        {"what", "recorded"},
+        {"message", message},
+        {"about", about},
+        {"event", to_text(ref)},
+        {"id", event_id(ref)},
+        {"warnings", made.warnings},
+        {"notices", made.notices}}.dump());
+  }
+  session.terminal.good(message + "  " + session.terminal.faint(event_id(ref)));
+  for (const std::string& warning : made.warnings) session.terminal.warn(warning + ".");
+  for (const std::string& notice : made.notices) session.terminal.line("  " + notice + ".");
+}
+
+Composition compose_one(Session& session, Reader& reader, const Found& found, const Entry& entry, Instant at) {
+  std::optional<Scene> target;
+  if (!entry.target.empty()) target = scene_of(reader, find_scanned(session, reader, entry.target), at);
+  Composition made = compose(scene_of(reader, found, at), entry, {}, target ? &*target : nullptr);
+  if (made.ask.needed) throw Error(Fault::ambiguous, made.ask.text + " Name the animal instead of the place.");
+  if (made.ask.about != Ask::About::nothing) made.notices.push_back(unanswered(made.ask));
+  if (!found.notice.empty()) made.notices.push_back(found.notice);
+  return made;
+}
+
+/// All of them or none: everything is looked up and composed before anything is written, in one transaction.
+void log_events(Session& session, const LogOptions& options) {
+  Reader reader = session.reader();
+  Parts parts = take_apart(session, reader, options.words);
+  if (const auto relation = relation_of(options)) parts.entry.relation = relation;
+  if (!options.note.empty()) parts.entry.note = options.note;
+  std::optional<SaidTime> said;
+  if (!options.at.empty()) said = session.parse_at(options.at);
+  const std::string by = options.by.empty() ? "" : session.find(options.by, {"helper"}).code;
+  const Instant at = seen_at(session, reader, said);
+  std::vector<Composition> all;
+  std::vector<Draft> drafts;
+  for (const Found& found : parts.things) {
+    all.push_back(compose_one(session, reader, found, parts.entry, at));
+    all.back().draft.by = by;
+    all.back().draft.said = said;
+    drafts.push_back(all.back().draft);
+  }
+  const std::vector<EventRef> refs = session.record(std::move(drafts));
+  for (std::size_t i = 0; i < all.size(); ++i) tell(session, parts.things[i], all[i], refs[i]);
+}
+
+// ---- void, restore
 
 struct JudgeOptions {
   std::string what, by, note;
 };
 
-void judge_entry(Session& session, const JudgeOptions& options, Kind kind) {
-  Reader reader = session.reader();
-  const StoryLine line = entry_named(session, reader, options.what);
-  Draft draft = kind == Kind::voided ? withdrawal_of(line) : restoration_of(reader, line);
-  if (!options.by.empty()) draft.by = session.find(options.by, {"helper"}).code;
-  if (!options.note.empty()) draft.text = write_compact(Value::Object{{"note", mend_text(options.note)}});
-  const EventRef ref = session.record({draft}).front();
-  Reader after = session.reader();
-  const StoryLine now = after.line(line.ref);
-  const std::string what = sentence_of(after, now) + ", " + session.when(now.at);
-  if (session.json) {
-    return session.terminal.line(Json{
-        {"event", to_text(ref)},
-        {"of", to_text(line.ref)},
-        {"withdrawn", now.gone},
-        {"disputed", now.disputed}}.dump());
+constexpr int kStoryRead = 200;
+
+bool names_a_thing(Reader& reader, const std::string& text) {
+  const CodeReading code = read_code(text);
+  return (code.code && reader.thing_of(code.code->text())) || !reader.with_short_id(text).empty();
+}
+
+/// The event that a person means: its id as `history` shows it, a whole reference, or a thing whose newest entry that
+/// stands (for `void`) or does not (for `restore`) it is.
+StoryLine event_meant(Session& session, Reader& reader, const std::string& text, Kind judgement) {
+  if (const auto ref = ref_from_text(text)) return reader.line(*ref);
+  const auto refs = names_a_thing(reader, text) ? std::vector<EventRef>{} : events_beginning(reader, text);
+  if (refs.size() == 1) return reader.line(refs.front());
+  if (refs.size() > 1) {
+    std::string ids;
+    for (const EventRef& ref : refs) ids += (ids.empty() ? "" : ", ") + to_hex(ref.hash).substr(0, 12);
+    throw Error(Fault::ambiguous, fmt::format("Several entries begin with {}: {}. Write more digits.", text, ids));
   }
-  if (now.disputed) {
-    session.terminal.warn("Another's entry of that weight stands until a person agrees: “" + what +
-                          "” is a question now (`rackside questions`).");
-  } else if (kind == Kind::voided) {
-    session.terminal.good("Withdrawn: " + what + ". It stays in the history; `rackside restore " +
-                          to_hex(line.ref.hash).substr(0, 8) + "` brings it back.");
-  } else {
+  const Named thing = session.find(text);
+  for (const StoryLine& line : reader.story(thing.thing, kStoryRead)) {
+    const bool withdrawn = line.gone || line.disputed;
+    if (is_entry(line.kind) && withdrawn == (judgement == Kind::restored)) return line;
+  }
+  throw Error(Fault::unknown_code,
+              fmt::format("No entry of {} {}. `rackside history {}` shows all.", thing.label,
+                          judgement == Kind::voided ? "stands that could be withdrawn" : "is withdrawn", thing.label));
+}
+
+std::string described(Session& session, Reader& reader, const StoryLine& line) {
+  std::string whose;
+  std::vector<std::string> codes = line.event->of;
+  if (codes.empty() && !line.event->place.empty()) codes.push_back(line.event->place);
+  for (const std::string& code : codes) {
+    const auto thing = reader.thing_of(code);
+    whose += (whose.empty() ? "" : " and ") + (thing ? reader.label(*thing) : code);
+  }
+  if (line.kind == Kind::paired) whose.clear();
+  return whose + (whose.empty() ? "" : " ") + sentence_of(reader, line) + ", " + session.when(line.at) +
+         (line.by.empty() ? "" : ", " + line.by);
+}
+
+void tell_judged(Session& session, Kind judgement, const EventRef& ref, const EventRef& of) {
+  Reader reader = session.reader();
+  const StoryLine now = reader.line(of);
+  if (session.json) {
+    return session.terminal.line(
+        Json{{"event", to_text(ref)}, {"of", to_text(of)}, {"withdrawn", now.gone}, {"disputed", now.disputed}}.dump());
+  }
+  const std::string what = described(session, reader, now);
+  if (judgement == Kind::restored) {
     session.terminal.good("It stands again: " + what + ".");
+  } else if (now.disputed) {
+    session.terminal.warn(
+        "Another's treatment, eggs, hatching, death or sale stands until somebody agrees that it never was: “" + what +
+        "” is a question now (`rackside questions`).");
+  } else {
+    session.terminal.good("Withdrawn: " + what + ". It stays in the history; `rackside restore " + event_id(of) +
+                          "` brings it back.");
   }
 }
 
-void rest_of_rack(Session& session, const std::string& rack_text, const std::string& by) {
-  const Named rack = session.find(rack_text, {"rack"});
+void judge_entry(Session& session, const JudgeOptions& options, Kind judgement) {
+  Reader reader = session.reader();
+  const StoryLine line = event_meant(session, reader, options.what, judgement);
+  Draft draft = judgement == Kind::voided ? withdrawal_of(line) : restoration_of(reader, line);
+  if (!options.by.empty()) draft.by = session.find(options.by, {"helper"}).code;
+  if (!options.note.empty()) draft.text = write_compact(Value::Object{{"note", mend_text(options.note)}});
+  const EventRef ref = session.record({std::move(draft)}).front();
+  tell_judged(session, judgement, ref, line.ref);
+}
+
+// ---- rest-ate
+
+struct RestOptions {
+  std::string rack, by, at;
+};
+
+void rest_of_rack(Session& session, const RestOptions& options) {
+  const Named rack = session.find(options.rack, {"rack"});
   Reader reader = session.reader();
   RestAte rest = rest_ate(reader, rack, session.now());
-  Json animals = Json::array();
-  std::string names;
-  for (const Named& animal : rest.animals) {
-    animals.push_back(animal.label);
-    names += (names.empty() ? "" : ", ") + animal.label;
-  }
   if (rest.draft) {
-    if (!by.empty()) rest.draft->by = session.find(by, {"helper"}).code;
+    if (!options.by.empty()) rest.draft->by = session.find(options.by, {"helper"}).code;
+    if (!options.at.empty()) rest.draft->said = session.parse_at(options.at);
     session.record({*rest.draft});
   }
-  if (session.json) return session.terminal.line(Json{{"rack", rack.label}, {"ate", animals}}.dump());
+  if (session.json) {
+    Json animals = Json::array();
+    for (const Named& animal : rest.animals) animals.push_back(animal.label);
+    return session.terminal.line(Json{{"rack", rack.label}, {"ate", animals}}.dump());
+  }
   if (!rest.draft) return session.terminal.line("No offer is open in rack " + rack.label + ": nothing to close.");
-  session.terminal.good(fmt::format("The rest of rack {} ate: {} ({}).", rack.label, rest.animals.size(), names));
+  session.terminal.good(fmt::format("The rest of rack {} ate: {} ({}).", rack.label, rest.animals.size(),
+                                    joined_labels(rest.animals, ", ")));
 }
 
 std::string forms_help() {
@@ -161,41 +275,45 @@ std::string forms_help() {
   return text;
 }
 
-}  // namespace
-
-void add_entry_verbs(CLI::App& app, Session& session) {
+void add_log_verb(CLI::App& app, Session& session) {
   auto options = std::make_shared<LogOptions>();
-  auto* log = app.add_subcommand(
-      "log", "Record one event by hand: `log fed C-14`, `log \"weighed 412\" C-14`, `log paired C-20 C-8`");
+  auto* log = app.add_subcommand("log",
+                                 "Record by hand: `log fed C-14 C-15 small-rat x2`, `log weighed C-14 412 --at "
+                                 "\"yesterday 19:30\"`, `log paired C-20 C-8`");
   log->footer(forms_help());
-  log->add_option("entry", options->entry, "What was seen; quote several words")->required();
-  log->add_option("codes", options->codes, "Animals or places: codes or short IDs")->required();
+  log->add_option("words", options->words, "What was seen, of whom (codes or short IDs), and the entry's further words")
+      ->required();
   log->add_option("--at", options->at, "When: 19:30, \"yesterday 19:30\", 2026-11-24, 2h ago");
   log->add_option("--by", options->by, "The helper who saw it");
   log->add_option("--note", options->note, "Free text (sealed: it can be erased later)");
   log->add_flag("--again", options->again, "A further one: a second serving, more eggs");
   log->add_flag("--same", options->same, "A second account of the very same");
-  log->add_flag("--replaces", options->replaces, "A correction of the earlier account");
-  log->callback([&session, options] { log_entry(session, *options); });
+  log->add_flag("--replaces", options->replaces, "A correction: the earlier entry is withdrawn");
+  log->callback([&session, options] { log_events(session, *options); });
+}
 
-  const auto add_judge = [&](const char* name, const char* help, Kind kind) {
-    auto judge = std::make_shared<JudgeOptions>();
-    auto* verb = app.add_subcommand(name, help);
-    verb->add_option("what", judge->what, "An entry's id as `history` shows it, or a code: its newest entry")
-        ->required();
-    verb->add_option("--by", judge->by, "Who says so");
-    verb->add_option("--note", judge->note, "Why");
-    verb->callback([&session, judge, kind] { judge_entry(session, *judge, kind); });
-  };
-  add_judge("void", "Withdraw an entry; nothing is deleted", Kind::voided);
-  add_judge("restore", "Bring a withdrawn entry back", Kind::restored);
+void add_judge_verb(CLI::App& app, Session& session, const char* name, const char* help, Kind judgement) {
+  auto options = std::make_shared<JudgeOptions>();
+  auto* verb = app.add_subcommand(name, help);
+  verb->add_option("what", options->what, "An entry's id as `history` shows it, or a code or short ID: its newest")
+      ->required();
+  verb->add_option("--by", options->by, "Who says so");
+  verb->add_option("--note", options->note, "Why (sealed)");
+  verb->callback([&session, options, judgement] { judge_entry(session, *options, judgement); });
+}
 
-  auto rack = std::make_shared<std::string>();
-  auto by = std::make_shared<std::string>();
-  auto* rest = app.add_subcommand("rest-ate", "Close all open offers of a rack at once: the rest ate");
-  rest->add_option("rack", *rack, "Code or short ID of the rack")->required();
-  rest->add_option("--by", *by, "The helper who looked");
-  rest->callback([&session, rack, by] { rest_of_rack(session, *rack, *by); });
+}  // namespace
+
+void add_entry_verbs(CLI::App& app, Session& session) {
+  add_log_verb(app, session);
+  add_judge_verb(app, session, "void", "Withdraw an entry; nothing is deleted", Kind::voided);
+  add_judge_verb(app, session, "restore", "Bring a withdrawn entry back", Kind::restored);
+  auto rest = std::make_shared<RestOptions>();
+  auto* verb = app.add_subcommand("rest-ate", "Close all open offers of a rack at once: the rest ate");
+  verb->add_option("rack", rest->rack, "Code or short ID of the rack")->required();
+  verb->add_option("--by", rest->by, "The helper who looked");
+  verb->add_option("--at", rest->at, "When");
+  verb->callback([&session, rest] { rest_of_rack(session, *rest); });
 }
 
 }  // namespace rackside::cli

@@ -274,15 +274,24 @@ LineOutcome Desk::write(const Found& found, const Scene& scene, const Entry& ent
   if (round_) ++in_round_;
   if (scene.is_place) out.place = scene.code;
   if (!found.notice.empty()) out.notices.push_back(found.notice);
-  out.headline = out.about.empty() ? scene.scanned.label : joined_labels(out.about, " + ");
-  const bool names_others = entry.kind == Kind::paired || entry.kind == Kind::moved;
   Reader reader = session_.reader();
-  const std::string what =
-      names_others ? sentence_of(reader, reader.line(*out.event)) : event_text(entry.kind, entry.own);
-  const std::string where = scene.is_place && !out.about.empty() ? scene.scanned.label + ": " : "";
-  out.message = where + (entry.kind == Kind::paired ? "" : out.headline + " ") + what +
-                (entry.note.empty() ? "" : ": " + entry.note);
+  describe(reader, scene, entry, made.ask, out);
   return out;
+}
+
+/// "A-01: C-14 ate 2 × small-rat"
+void Desk::describe(Reader& reader, const Scene& scene, const Entry& entry, const Ask& ask, LineOutcome& out) const {
+  const bool whose_is_open = ask.about == Ask::About::animal;
+  const bool of_tub = info_of(entry.kind).rebinding == Rebinding::silent && scene.is_place;
+  const bool names_place = scene.is_place && !out.about.empty() && !of_tub;
+  const bool tells_itself = entry.kind == Kind::paired || entry.kind == Kind::moved;
+  std::string what = tells_itself ? sentence_of(reader, reader.line(*out.event)) : event_text(entry.kind, entry.own);
+  out.headline = out.about.empty() || of_tub ? scene.scanned.label : joined_labels(out.about, " + ");
+  std::string who = out.headline;
+  if (whose_is_open) who = joined_labels(out.about, " or ");
+  if (out.about.size() > 1 && !whose_is_open && !of_tub && what.starts_with("was ")) what.replace(0, 3, "were");
+  out.message = (names_place ? scene.scanned.label + ": " : "") + (entry.kind == Kind::paired ? "" : who + " ") + what +
+                (entry.note.empty() ? "" : ": " + entry.note);
 }
 
 // ---- questions
@@ -290,10 +299,10 @@ LineOutcome Desk::write(const Found& found, const Scene& scene, const Entry& ent
 LineOutcome Desk::ask(Pending pending) {
   LineOutcome out{.what = What::asked, .message = pending.ask.text};
   int number = 0;
-  for (const Ask::Option& option : pending.ask.options) {
-    out.details.push_back("  " + std::to_string(++number) + "  " + option.word +
-                          (option.text == option.word ? "" : ": " + option.text));
-  }
+  const bool of_animals = pending.ask.about == Ask::About::animal;
+  for (const Ask::Option& option : pending.ask.options)
+    out.details.push_back("  " + std::to_string(++number) + "  " + (of_animals ? "" : option.word + ": ") +
+                          option.text);
   out.details.push_back(pending.ask.about == Ask::About::animal
                             ? "  A number, a short ID, or scan its card; “-”: do not record"
                             : "  A number or the word; “-”: do not record");

@@ -81,6 +81,8 @@ class Desk {
   LineOutcome rest_ate(const std::string& rack);
   LineOutcome record(const Found& found, const core::Entry& entry, const core::Choices& choices, Asking asking);
   LineOutcome write(const Found& found, const core::Scene& scene, const core::Entry& entry, core::Composition made);
+  void describe(core::Reader& reader, const core::Scene& scene, const core::Entry& entry, const core::Ask& ask,
+                LineOutcome& out) const;
   LineOutcome ask(Pending pending);
   std::optional<LineOutcome> answered(const std::string& line);
   bool is_pending_again(const std::string& line);

@@ -78,7 +78,7 @@ class Warner {
 
  private:
   void of_fate(const Resident& one) {
-    const bool is_fate = entry_.kind == Kind::died || entry_.kind == Kind::left;
+    const bool is_fate = info_of(entry_.kind).kind_class == KindClass::fate;
     if (one.gone) {
       const std::string word = one.gone->kind == Kind::died ? "dead" : "gone";
       warnings_.push_back("by the book " + one.animal.label + " is " + word + (is_fate ? " already" : kWrong));
