@@ -117,6 +117,17 @@ TEST_CASE("history 8: what a phone in 2001 recorded stays unsure when it gets th
   CHECK(account(*book, later).sure);
 }
 
+TEST_CASE("history 8: a phone a month behind that gets the time while it runs had another clock before") {
+  ThreeHelpers h;
+  h.a.clock_error_ms = -30 * kDay;
+  const EventRef early = h.world.record(h.a, Kind::fed, {kAnimal});
+  h.world.pass(kHour);
+  h.a.clock_error_ms = 0;
+  h.world.record(h.a, Kind::refused, {kAnimal});
+  h.world.sync(h.a, h.world.hub());
+  CHECK_FALSE(account(*h.merged(), early).sure);
+}
+
 TEST_CASE("history 8: a clock that was off by hours all along is corrected by the check at the next sync") {
   ThreeHelpers h;
   h.a.clock_error_ms = 5 * kHour;
@@ -277,16 +288,44 @@ TEST_CASE("history 11: after the hub's disk died the key file alone admits a new
   CHECK(hub.book().check().problems == std::vector<std::string>{});
 }
 
-TEST_CASE("history 11: a founding by anybody else founds nothing") {
+TEST_CASE("history 11: a founding by anybody else founds nothing, though it begins its device's log") {
   ThreeHelpers h;
-  const KeyPair key = World::key("impostor");
-  Device impostor(Book::create_member(":memory:", h.a.book().collection(), key, "", h.a.clock(h.world.now)),
-                  "impostor");
-  h.world.record(impostor, Kind::founded, {},
-                 {.own = Value::Object{{"key", to_hex(key.public_key())}, {"salt", std::string(32, '0')}}});
   const EventRef fed = h.world.record(h.a, Kind::fed, {kAnimal});
-  exchange(h.world, impostor, h.a);
+  const KeyPair key = World::key("impostor");
+  const DeviceId id = device_id_of(key.public_key());
+  Event founded{.kind = Kind::founded, .kind_name = "founded", .clock = {h.world.now, 5, h.world.now}};
+  founded.own = Value::Object{{"key", to_hex(key.public_key())}, {"salt", std::string(32, '0')}};
+  const CollectionId& collection = h.a.book().collection();
+  Segment segment{.device = id, .previous = sha256({ByteSpan(collection), ByteSpan(id)})};
+  segment.events = {encode_event(founded)};
+  segment.sealed = {std::nullopt};
+  const Hash hash = sha256({ByteSpan(segment.previous), as_bytes(segment.events.front())});
+  segment.signature = key.sign(as_bytes(head_message(collection, id, 1, hash)));
+  h.a.book().merge({segment});
   CHECK(is_read(h.a.book(), fed));
+  CHECK(h.a.book().check().unread == 1);
+}
+
+TEST_CASE("history 11: a keeper retires nobody whom another keeper admitted") {
+  ThreeHelpers h;
+  Device& one = h.world.device("keeper one", Role::keeper);
+  Device& two = h.world.device("keeper two", Role::keeper);
+  std::vector<std::unique_ptr<Device>> guests;
+  for (Device* keeper : {&one, &two}) {
+    const KeyPair key = World::key("guest of " + keeper->name());
+    guests.push_back(std::make_unique<Device>(
+        Book::create_member(":memory:", one.book().collection(), key, "", {h.world.now, 1, h.world.now}), "guest"));
+    h.world.record(*keeper, Kind::admitted, {},
+                   {.own = Value::Object{{"device", to_hex(guests.back()->book().device())}, {"role", "helper"}}});
+  }
+  h.world.record(one, Kind::retired, {}, {.own = whom(*guests[1])});
+  h.world.record(two, Kind::retired, {}, {.own = whom(*guests[0])});
+  for (Device* keeper : {&one, &two}) exchange(h.world, *keeper, h.world.hub());
+  for (const auto& guest : guests) {
+    const EventRef fed = h.world.record(*guest, Kind::fed, {kAnimal});
+    exchange(h.world, *guest, h.world.hub());
+    CHECK(is_read(h.world.hub().book(), fed));
+  }
 }
 
 TEST_CASE("history 11: the 1500th device joins and is read like the first") {

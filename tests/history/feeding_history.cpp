@@ -134,6 +134,18 @@ TEST_CASE("history 9: a leftover closes its own offer, and the second offer stay
   CHECK(seen.detail.text("offer") == "open");
 }
 
+TEST_CASE("history 9: a leftover of the first offer, found after the second was made, closes only its own") {
+  ThreeHelpers h;
+  h.check_clocks();
+  h.world.at(1, 19, 0);
+  const EventRef first = h.world.record(h.a, Kind::offered, {kAnimal});
+  h.world.pass(2 * kHour);
+  h.world.record(h.b, Kind::offered, {kAnimal});
+  h.world.pass(2 * kHour);
+  h.world.record(h.c, Kind::leftover, {kAnimal}, {.re = saw(first)});
+  CHECK(only(*h.merged(), RuleId::feeding, kAnimal).detail.text("offer") == "open");
+}
+
 TEST_CASE("history 9: a leftover found after noon belongs to the night of its offer") {
   ThreeHelpers h;
   h.check_clocks();
