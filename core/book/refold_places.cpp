@@ -246,7 +246,8 @@ bool Refold::unnamed_move_nearby(Thing place, const Account& scan, const Event& 
 
 /// Whether a scan's author answered for a move, directly or through others, or wrote it himself before.
 bool Refold::knew(const Account& scan, const Event& event, EventRow move) {
-  return log_.on_line(move, scan.row) || names(event, move);
+  // On its own line the author knows which came first.
+  return log_.on_line(move, scan.row) || log_.on_line(scan.row, move) || names(event, move);
 }
 
 void Refold::bind_scans() {

@@ -72,7 +72,9 @@ def each_library_has_one_home(root):
     for name, quoted, header in includes(root):
         library = None if quoted else library_of(header)
         if library and name.parts[0] in PRODUCT:
-            homes.setdefault((name.parts[0], library), set()).add(name.parent)
+            # Commands are what these three are for: the whole of cli is their home.
+            home = "cli" if name.parts[0] == "cli" and library in {"CLI", "fmt", "nlohmann"} else name.parent
+            homes.setdefault((name.parts[0], library), set()).add(home)
     for (layer, library), folders in sorted(homes.items()):
         if len(folders) > 1:
             yield f"{layer} includes <{library}> in several folders: {', '.join(sorted(map(str, folders)))}"
