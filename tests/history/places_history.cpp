@@ -112,6 +112,19 @@ TEST_CASE("history 6: a male just taken out to a female leaves his own tub in do
   CHECK(only(*book, RuleId::whose, kB07).asks);
 }
 
+TEST_CASE("history 6: whoever weighs an animal and then moves it himself knows the order") {
+  ThreeHelpers h;
+  h.check_clocks();
+  h.world.record(h.a, Kind::moved, {kAnimal}, to(kB07));
+  h.world.pass(kHour);
+  const EventRef weighed = h.world.record(h.b, Kind::weighed, {}, scan_of(kB07, kAnimal));
+  h.world.pass(2 * kMinute);
+  h.world.record(h.b, Kind::moved, {kAnimal}, to(kC01));
+  const auto book = h.merged();
+  CHECK(subjects(*book, weighed) == Things{kAnimal});
+  CHECK(open_questions(*book) == 0);
+}
+
 TEST_CASE("history 6: an unsure phone's move lies before the move of who saw it") {
   ThreeHelpers h;
   h.check_clocks();
