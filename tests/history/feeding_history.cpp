@@ -143,6 +143,7 @@ TEST_CASE("history 9: a leftover of the first offer, found after the second was 
   h.world.record(h.b, Kind::offered, {kAnimal});
   h.world.pass(2 * kHour);
   h.world.record(h.c, Kind::leftover, {kAnimal}, {.re = saw(first)});
+  h.check_clocks();
   CHECK(only(*h.merged(), RuleId::feeding, kAnimal).detail.text("offer") == "open");
 }
 
