@@ -118,7 +118,8 @@ TEST_CASE("a second line of one device is found by ladders and kept by both", "[
   record_some(world, phone, 40);
   by_memory(world, phone, world.hub());
   // A restored backup: a second book with the phone's key and its first 40 entries.
-  Book restored = Book::create_member(":memory:", world.hub().book().collection(), World::key("phone"), "", {world.now, 77, world.now});
+  Book restored = Book::create_member(":memory:", world.hub().book().collection(), World::key("phone"), "",
+                                      {world.now, 77, world.now});
   Device copy(std::move(restored), "copy");
   record_some(world, copy, 15);
   const SyncResult found = by_memory(world, copy, world.hub());
@@ -141,7 +142,10 @@ TEST_CASE("a second line of one device is found by ladders and kept by both", "[
 
 TEST_CASE("books of two collections are never united, and both names are said", "[protocol]") {
   World world;
-  Book::Founding founding{.keeper = "", .zone = {{{0, 60}}}, .root = World::key("other root"), .device = World::key("other hub"),
+  Book::Founding founding{.keeper = "",
+                          .zone = {{{0, 60}}},
+                          .root = World::key("other root"),
+                          .device = World::key("other hub"),
                           .keeper_code = World::code(CodeKind::helper, "keeper")};
   Device stranger(Book::create(":memory:", founding, {world.now, 1, world.now}), "the stranger's book");
   Device& aisle = world.device("aisle");
