@@ -88,6 +88,7 @@ void run_invite(Session& session, const InviteOptions& options) {
   const auto role = sync::join::role_from_name(options.role);
   if (!role) throw Error(Fault::usage, "The role is keeper, helper or viewer.");
   Book& book = session.book();
+  sync::hub::require_keeper(book);
   const std::string url = serving_url(book);
   const auto identity = sync::hub::open_identity(session.path(), "", sync::hub::machine_addresses(), session.now());
   sync::join::JoinCode code;

@@ -87,7 +87,7 @@ JoinAnswer join_answer_from_text(std::string_view text) {
   if (!role || value.text("token").size() != 64) bad_message("the answer to a joining is not complete");
   return {hex_member<16>(value, "collection"),
           hex_member<8>(value, "hub"),
-          std::string(value.text("name")),
+          core::mend_text(value.text("name")),
           std::string(value.text("token")),
           *role,
           std::string(value.text("by"))};

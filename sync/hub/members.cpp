@@ -91,9 +91,18 @@ std::optional<std::string> registered_helper(Book& book, const std::string& pers
   return std::nullopt;
 }
 
-Draft admission(const DeviceId& device, join::Role role, const std::string& device_name) {
+/// The newest number that is held of a device; 0 for none.
+std::uint32_t newest_number(Book& book, const DeviceId& device) {
+  std::uint32_t newest = 0;
+  for (const core::Head& head : book.heads()) {
+    if (head.device == device) newest = std::max(newest, head.seq);
+  }
+  return newest;
+}
+
+Draft admission(const DeviceId& device, join::Role role, std::uint32_t from, const std::string& device_name) {
   Draft draft{.kind = Kind::admitted};
-  draft.own = Value::Object{{"device", core::to_hex(device)}, {"role", role_name(role)}, {"from", 0}};
+  draft.own = Value::Object{{"device", core::to_hex(device)}, {"role", role_name(role)}, {"from", std::int64_t{from}}};
   if (!device_name.empty()) draft.text = write_compact(Value::Object{{"name", core::mend_text(device_name)}});
   return draft;
 }
@@ -137,9 +146,16 @@ Member find_member(Book& book, const std::string& text) {
                                     "”. Give the id that `rackside devices` shows; nothing was changed.");
 }
 
+void require_keeper(Book& book) {
+  book.refresh();
+  if (member_of(book, book.device()).role == Role::keeper) return;
+  throw Error(Fault::not_allowed,
+              "This book's device is no keeper's, so it cannot let others join. Invite at the hub that it joined.");
+}
+
 std::string admit(Book& book, const DeviceId& device, join::Role role, const std::string& device_name,
                   const std::string& person, const core::ClockReading& now) {
-  book.refresh();
+  require_keeper(book);
   const Member known = member_of(book, device);
   if (known.is_retired) {
     throw Error(Fault::not_allowed,
@@ -147,7 +163,9 @@ std::string admit(Book& book, const DeviceId& device, join::Role role, const std
   }
   const Role wanted = core::role_of(role_name(role)).value_or(Role::none);
   std::vector<Draft> drafts;
-  if (known.role != wanted) drafts.push_back(admission(device, role, device_name));
+  // Who was admitted before keeps the old role for what he wrote under it.
+  const std::uint32_t from = known.role == Role::none ? 0 : newest_number(book, device) + 1;
+  if (known.role != wanted) drafts.push_back(admission(device, role, from, device_name));
   std::string code;
   if (!person.empty()) {
     const auto registered = registered_helper(book, person);

@@ -29,9 +29,13 @@ std::vector<Member> members(core::Book& book);
 /// Finds a device by the beginning of its id or by its name, any case. Errors: unknown_code, ambiguous.
 Member find_member(core::Book& book, const std::string& text);
 
+/// Only a keeper's admissions count. Errors: not_allowed when this book's device is none.
+void require_keeper(core::Book& book);
+
 /// What a hub writes when a device joins: its admission, and the registration of the person who will use it, where the
 /// invitation names one that is not registered yet. Returns the helper's code, empty without a person.
-/// A device that is admitted already is not admitted again. Errors: not_allowed (it was retired).
+/// A device that has this role already is not admitted again; one that gets another role has it from its next event on.
+/// Errors: not_allowed (it was retired; this book's device is no keeper).
 std::string admit(core::Book& book, const core::DeviceId& device, join::Role role, const std::string& device_name,
                   const std::string& person, const core::ClockReading& now);
 

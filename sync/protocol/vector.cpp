@@ -38,7 +38,7 @@ void VectorReader::begin(const Value& value) {
   if (value.number("rackside") != kProtocolVersion) bad_message("it speaks another version of it");
   message_.collection = hex_member<16>(value, "collection");
   message_.device = hex_member<8>(value, "device");
-  message_.name = value.text("name");
+  message_.name = core::mend_text(value.text("name"));  // it will be shown on a terminal
   message_.clock.wall_ms = value.number("wall");
   if (const Value* newest = value.find("newest")) {
     const core::Head head = head_of(*newest);

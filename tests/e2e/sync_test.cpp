@@ -158,6 +158,8 @@ TEST_CASE("a viewer receives and does not send; a retired device does neither", 
   CHECK(Book::open(viewer).log().find(fed.front()) != 0);
   CHECK(Book::open(hub_book).log().find(unread.front()) == 0);
 
+  CHECK(run_rackside({"--book", helper, "invite"}).status == fault_info(Fault::not_allowed).exit_status);
+
   const std::string id = to_hex(Book::open(helper).device());
   CHECK(says(run_rackside({"--book", hub_book, "devices"}), id));
   CHECK(run_rackside({"--book", hub_book, "retire", id}).status == 0);

@@ -198,3 +198,102 @@ TEST_CASE("a bundle cut off at any line stores whole batches only and is taken u
   CHECK(world.hub().book().check().problems == std::vector<std::string>{});
   std::filesystem::remove(path);
 }
+
+namespace {
+
+struct Broken {};
+
+/// A way that breaks at one chosen moment: before a request arrives, within the answer, or before it comes back.
+class BreakingPeer : public sync::Peer {
+ public:
+  BreakingPeer(sync::Peer& peer, int moments_left) : peer_(peer), moments_left_(moments_left) {}
+
+  sync::VectorMessage heads(const sync::VectorMessage& mine) override {
+    moment();
+    auto answer = peer_.heads(mine);
+    moment();
+    return answer;
+  }
+  sync::VectorMessage ladders(const sync::VectorMessage& asked) override {
+    moment();
+    auto answer = peer_.ladders(asked);
+    moment();
+    return answer;
+  }
+  void pull(const sync::VectorMessage& mine, sync::StreamReader& reader) override {
+    moment();
+    // Merges every segment at once, so that a break finds some of them stored.
+    sync::StreamReader watcher(mine.collection, [&](std::vector<Segment>&& batch) {
+      for (const Segment& segment : batch) give(segment, mine.collection, reader);
+    });
+    peer_.pull(mine, watcher);
+    moment();
+    if (given_ == 0) return;  // nothing came: the reader says so itself
+    sync::each_line(sync::stream_end(static_cast<std::size_t>(given_)),
+                    [&](std::string_view line) { reader.line(line); });
+  }
+  sync::Receipt push(const std::string& body) override {
+    moment();
+    const auto receipt = peer_.push(body);
+    moment();
+    return receipt;
+  }
+
+ private:
+  void give(const Segment& segment, const CollectionId& collection, sync::StreamReader& reader) {
+    std::string text = given_ == 0 ? sync::stream_head(collection) : "";
+    sync::append_segment(text, segment);
+    ++given_;
+    int lines = 0;
+    sync::each_line(text, [&](std::string_view line) {
+      if (++lines % 40 == 0) moment();
+      reader.line(line);
+    });
+  }
+  void moment() {
+    if (moments_left_-- == 0) throw Broken{};
+  }
+
+  sync::Peer& peer_;
+  int moments_left_;
+  std::int64_t given_ = 0;
+};
+
+/// Whether the exchange got through before the break.
+bool through(World& world, Device& mine, Device& other, int moments) {
+  sync::LocalPeer peer({other.book(), other.name(), clock_of(world, other)});
+  BreakingPeer breaking(peer, moments);
+  try {
+    sync::exchange(mine.book(), mine.name(), breaking, clock_of(world, mine));
+    return true;
+  } catch (const Broken&) {
+    return false;
+  }
+}
+
+std::size_t feedings(Book& book) {
+  auto query = book.database().prepare("SELECT count(*) FROM event WHERE bytes LIKE '%\"kind\":\"fed\"%'");
+  return query.step() ? static_cast<std::size_t>(query.integer(0)) : 0;
+}
+
+}  // namespace
+
+TEST_CASE("an exchange broken at any moment is taken up by the next one", "[protocol]") {
+  int moments = 0;
+  for (bool whole = false; !whole; ++moments) {
+    World world;
+    Device& aisle = world.device("aisle");
+    record_some(world, aisle, 600);
+    record_some(world, world.hub(), 600);
+    whole = through(world, aisle, world.hub(), moments);
+    INFO("broken at moment " << moments);
+    record_some(world, aisle, 3);  // work goes on meanwhile
+    by_memory(world, aisle, world.hub());
+    CHECK(aisle.book().digest() == world.hub().book().digest());
+    CHECK(feedings(aisle.book()) == 1203);
+    CHECK(feedings(world.hub().book()) == 1203);
+    CHECK(aisle.book().check().problems == std::vector<std::string>{});
+    CHECK(by_memory(world, aisle, world.hub()).round_trips == 1);
+  }
+  CHECK(moments > 12);
+}
