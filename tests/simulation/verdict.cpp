@@ -1,0 +1,105 @@
+#include "tests/simulation/verdict.h"
+
+#include <algorithm>
+#include <sstream>
+
+#include "core/read/reader.h"
+#include "tests/simulation/player.h"
+
+namespace rackside::simulation {
+
+using namespace core;
+
+namespace {
+
+class Judge {
+ public:
+  explicit Judge(Fleet& fleet) : fleet_(fleet), trouble_(fleet.trouble()) {}
+
+  std::vector<std::string> run() {
+    Machine& hub = fleet_.machines().front();
+    const Digest expected = hub.book->digest();
+    for (Machine& machine : fleet_.machines()) {
+      if (!machine.book) continue;
+      const Digest own = machine.book->digest();
+      if (own.log != expected.log) complain(machine.name + " holds another log than the hub");
+      if (own.state != expected.state) complain(machine.name + " says something else than the hub");
+      each_event_once(machine);
+    }
+    for (const std::string& problem : hub.book->check().problems) complain("the hub's check: " + problem);
+    nothing_invented(hub);
+    questions_explained(*hub.book);
+    return std::move(trouble_);
+  }
+
+ private:
+  void complain(std::string what) { trouble_.push_back(std::move(what)); }
+
+  void each_event_once(Machine& machine) {
+    std::map<Hash, int> held;
+    auto query = machine.book->database().prepare("SELECT hash FROM event");
+    while (query.step()) ++held[query.bytes<32>(0)];
+    std::map<ShortHash, int> by_name;
+    for (const auto& [hash, times] : held) {
+      by_name[shorten(hash)] += times;
+      if (times != 1) complain(machine.name + " holds one event " + std::to_string(times) + " times");
+    }
+    for (const Acknowledged& one : fleet_.acknowledged()) {
+      if (!by_name.contains(one.ref.hash)) complain(machine.name + " lost the acknowledged event " + to_text(one.ref));
+    }
+  }
+
+  /// Besides what people tried to save there are only the marks and checks of clocks, the founding and the first
+  /// events.
+  void nothing_invented(Machine& hub) {
+    std::size_t told = 0;
+    auto query = hub.book->database().prepare("SELECT mark FROM event");
+    while (query.step()) {
+      const auto kind = static_cast<Kind>(query.integer(0) >> kMarkKindShift);
+      told += kind != Kind::clock_marked && kind != Kind::clock_checked;
+    }
+    constexpr std::size_t kFounding = 4;  // founded, admitted, the zone, the keeper
+    if (told > fleet_.attempts() + kFounding) complain("there are events that nobody wrote");
+  }
+
+  void questions_explained(Book& book) {
+    Reader reader(book);
+    for (const Question& question : reader.questions()) {
+      const std::string name = std::string(rule_of(question.rule).name) + " " + question.id;
+      if (question.members.empty()) complain("the question " + name + " names no event");
+      if (question.answers.empty() || question.outcome.empty()) complain("the question " + name + " has no answers");
+      for (const EventRef& member : question.members) explain(reader, book, name, member);
+    }
+  }
+
+  void explain(Reader& reader, Book& book, const std::string& name, const EventRef& member) {
+    if (book.log().find(member) == 0) return complain("the question " + name + " names an event that is not there");
+    const StoryLine line = reader.line(member);
+    if (!line.read || line.gone)
+      complain("the question " + name + " rests on " + to_text(member) + ", which is not live");
+  }
+
+  Fleet& fleet_;
+  std::vector<std::string> trouble_;
+};
+
+}  // namespace
+
+std::vector<std::string> judge(Fleet& fleet) {
+  return Judge(fleet).run();
+}
+
+Outcome run(const Script& script) {
+  Player player(script);
+  Fleet& fleet = player.fleet();
+  const Instant began = fleet.now;
+  player.play(script.actions);
+  fleet.heal();
+  Outcome outcome{.trouble = judge(fleet)};
+  outcome.events = fleet.acknowledged().size();
+  outcome.device_days =
+      static_cast<double>(fleet.now - began) / static_cast<double>(kDay) * static_cast<double>(fleet.machines().size());
+  return outcome;
+}
+
+}  // namespace rackside::simulation

@@ -1,0 +1,20 @@
+#pragma once
+
+#include "tests/simulation/fleet.h"
+
+namespace rackside::simulation {
+
+/// What is wrong with a collection after everybody has exchanged everything; empty when nothing is:
+/// all digests equal; the reference fold agrees; every acknowledged event held exactly once; no event that nobody
+/// tried to write; every open question explained by live events.
+std::vector<std::string> judge(Fleet& fleet);
+
+/// One whole run of a script, from the founding to the verdict.
+struct Outcome {
+  std::vector<std::string> trouble;
+  std::size_t events = 0;
+  double device_days = 0;
+};
+Outcome run(const Script& script);
+
+}  // namespace rackside::simulation
