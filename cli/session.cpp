@@ -115,7 +115,11 @@ std::string Session::path() const {
 }
 
 Book& Session::book() {
-  if (!book_) book_ = std::make_unique<Book>(Book::open(path()));
+  if (book_) return *book_;
+  book_ = std::make_unique<Book>(Book::open(path(), [this] {
+    terminal.progress("The book was last used by another version: judging it again by today's rules", 0, 0);
+  }));
+  terminal.end_progress();
   return *book_;
 }
 

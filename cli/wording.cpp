@@ -154,6 +154,8 @@ std::string question_text(Reader& reader, const Question& question) {
       return question.outcome == "check-tub" ? subject + ": did it eat or refuse?" : subject + ": perhaps fed twice?";
     case RuleId::laying:
       return subject + ": a recount, or more eggs?";
+    case RuleId::hatching:
+      return subject + ": the same young told twice, or more young?";
     case RuleId::pairing:
       return subject + ": with two partners at once, where is it?";
     case RuleId::whereabouts:
@@ -180,6 +182,8 @@ std::string belief_text(Reader& reader, const Question& question) {
     case RuleId::laying:
       return fmt::format("the larger count: {} good, {} slugs", question.detail.number("good"),
                          question.detail.number("slugs"));
+    case RuleId::hatching:
+      return "the larger count: look into the box";
     case RuleId::pairing:
       return "both partners stay on the list of those to separate: find it";
     case RuleId::whereabouts:
@@ -210,6 +214,9 @@ std::string answer_text(Reader& reader, const Question& question, const std::str
       return answer == "ate" ? "it ate" : "it refused";
     case RuleId::laying:
       return answer == "recount" ? "the same eggs, counted again" : "more eggs";
+    case RuleId::hatching:
+      return answer == "told-twice" ? "the same young, told twice"
+                                    : fmt::format("more young: {} together", question.detail.number("together"));
     case RuleId::pairing:
     case RuleId::whereabouts:
       return answer == "moved" || answer == "not-moved" ? (answer == "moved" ? "it was moved" : "it was not")

@@ -37,6 +37,10 @@ void add_signs(Session& session, const Resident& one, Instant now, std::vector<s
     cautions.push_back(one.animal.label + ": under treatment, last " + session.when(seen.at));
     break;
   }
+  if (one.dose_in_doubt) {
+    cautions.push_back(one.animal.label + ": perhaps treated twice, " + session.when(*one.dose_in_doubt) +
+                       ". Ask before another dose");
+  }
   if (one.gone) {
     cautions.push_back(one.animal.label + ": by the book " + (one.gone->kind == Kind::died ? "it died " : "it left ") +
                        session.when(one.gone->at) + ". Wrong animal, or wrong record?");

@@ -152,6 +152,7 @@ Book Book::create(const std::string& path, const Founding& founding, const Clock
     book.database_->prepare("INSERT INTO meta(key, value) VALUES('collection', ?)")
         .bind(to_hex(book.collection_))
         .run();
+    book.set_own_value("ruleset", std::to_string(kRuleSet));
     book.set_own_value("secret", to_hex(founding.device.secret()));
     book.set_own_value("device", to_hex(device));
     book.set_own_value("by", founding.keeper_code.str());
@@ -196,6 +197,7 @@ Book Book::create_member(const std::string& path, const CollectionId& collection
   book.by_ = by;
   book.write([&] {
     book.database_->prepare("INSERT INTO meta(key, value) VALUES('collection', ?)").bind(to_hex(collection)).run();
+    book.set_own_value("ruleset", std::to_string(kRuleSet));
     book.set_own_value("secret", to_hex(device.secret()));
     book.set_own_value("device", to_hex(book.device_));
     book.set_own_value("by", by);
@@ -215,11 +217,23 @@ void Book::begin_log(const KeyPair& device, const ClockReading& now, Refold& ref
   append_own(line, {.kind = Kind::clock_marked, .own = object({{"key", to_hex(device.public_key())}})}, now, refold);
 }
 
-Book Book::open(const std::string& path) {
+Book Book::open(const std::string& path, const std::function<void()>& before_refold) {
   look_at_file(path);
   Book book(std::make_unique<Database>(path, Database::Mode::open));
   book.load_identity();
+  book.fold_by_rules_of_today(before_refold);
   return book;
+}
+
+/// Another program version, older or newer, may have folded it by other rules.
+void Book::fold_by_rules_of_today(const std::function<void()>& before_refold) {
+  const std::string today = std::to_string(kRuleSet);
+  if (own_value("ruleset") == today) return;
+  if (before_refold) before_refold();
+  write([&] {
+    fold_all(*log_);
+    set_own_value("ruleset", today);
+  });
 }
 
 void Book::load_identity() {
@@ -338,7 +352,10 @@ void Book::prepare_sync(const ClockReading& now) {
   const Branch& before = log_->branch(own_branch());
   const auto last = log_->event_of(make_row(before.id, before.head_seq));
   const std::int64_t drift = (now.wall_ms - now.run_ms) - (last->clock.wall_ms - last->clock.run_ms);
-  const bool told = last->clock.run == now.run && std::abs(drift) <= kClockDrift;
+  // A check speaks for 24 hours from the event it names: after a day without an own event, one of today must be named.
+  const Zone zone = load_settings(*database_).zone;
+  const bool of_today = zone.day_of(last->clock.wall_ms) == zone.day_of(now.wall_ms);
+  const bool told = last->clock.run == now.run && std::abs(drift) <= kClockDrift && of_today;
   const bool is_signed = log_->signature_of(make_row(before.id, before.head_seq)).has_value();
   if ((told || is_clock()) && is_signed) return;
   write([&] {

@@ -94,8 +94,9 @@ class Book {
   /// An empty book of an existing collection, for a device that joins it. `by`: code of its usual helper.
   static Book create_member(const std::string& path, const CollectionId& collection, const KeyPair& device,
                             const std::string& by, const ClockReading& now);
-  /// Errors: NoBook, NotABook, NewerBook, Corrupt.
-  static Book open(const std::string& path);
+  /// A book that was last folded by another rule set is folded again first, which takes a while: `before_refold` is
+  /// called before that. Errors: NoBook, NotABook, NewerBook, Corrupt.
+  static Book open(const std::string& path, const std::function<void()>& before_refold = {});
 
   const CollectionId& collection() const { return collection_; }
   const DeviceId& device() const { return device_; }
@@ -106,7 +107,8 @@ class Book {
   EventRef record_one(Draft draft, const ClockReading& now) { return record({std::move(draft)}, now).front(); }
   const RefoldStats& last_fold() const { return last_fold_; }
 
-  /// Before vectors are compared: marks the clock where the last event does not tell it, and signs this device's head.
+  /// Before vectors are compared: marks the clock where the last event does not tell it or is of another
+  /// local day, and signs this device's head.
   void prepare_sync(const ClockReading& now);
   /// As a clock: notes how far a device's clock is off, at most once a local day or when it moved by over 10 seconds.
   /// `named` is the device's newest event, held or not. Returns whether an event was written.
@@ -149,6 +151,7 @@ class Book {
  private:
   Book(std::unique_ptr<Database> database);
   void load_identity();
+  void fold_by_rules_of_today(const std::function<void()>& before_refold);
   KeyPair own_key();
   EventRow append_own(std::int64_t branch, const Draft& draft, const ClockReading& now, Refold& refold);
   void sign_head(std::int64_t branch);

@@ -56,12 +56,15 @@ std::string say_candled(const Value& own) {
   return eggs.empty() ? "was candled" : "was candled: " + eggs;
 }
 
-std::string say_pipped(const Value& own) {
-  return own.find("count") ? std::to_string(own.number("count")) + " pipped" : "pipped";
+std::string said_young(const Value& own, const std::string& word) {
+  const std::string which = own.find("egg") ? " (egg " + std::to_string(own.number("egg")) + ")" : "";
+  return (own.find("count") ? std::to_string(own.number("count")) + " " : "") + word + which;
 }
-
+std::string say_pipped(const Value& own) {
+  return said_young(own, "pipped");
+}
 std::string say_hatched(const Value& own) {
-  return own.find("count") ? std::to_string(own.number("count")) + " hatched" : "hatched";
+  return said_young(own, "hatched");
 }
 
 std::string say_sexed(const Value& own) {
@@ -107,8 +110,10 @@ constexpr std::array kForms = {
               type_remedy, "", say_treated},
     EntryForm{Kind::candled, "candled", "candled [6+1]", "good eggs + bad", read_candled, type_candled, "",
               say_candled},
-    EntryForm{Kind::pipped, "pipped", "pipped [N]", "eggs that were slit", read_count, type_count, "", say_pipped},
-    EntryForm{Kind::hatched, "hatched", "hatched [N]", "young out of the egg", read_count, type_count, "", say_hatched},
+    EntryForm{Kind::pipped, "pipped", "pipped [N] [egg K]", "eggs that were slit; K is written on the egg", read_count,
+              type_count, "", say_pipped},
+    EntryForm{Kind::hatched, "hatched", "hatched [N] [egg K]", "young out of the egg", read_count, type_count, "",
+              say_hatched},
     EntryForm{Kind::sexed, "sexed", "sexed male|female [HOW]", "popped, probed, shed …", read_sex, type_sex, "",
               say_sexed},
     EntryForm{Kind::moved, "moved", "moved PLACE", "lives there from now on", read_destination, type_target,

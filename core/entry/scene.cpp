@@ -63,6 +63,7 @@ Resident resident_of(Reader& reader, Thing animal, const std::string& code, Inst
   out.gone = gone_since(reader, animal);
   if (const auto weighed = reader.latest(animal, {Kind::weighed}))
     out.last_grams_tenths = weighed->event->own.number("grams_tenths");
+  out.dose_in_doubt = reader.dose_in_doubt(animal, at - 7 * kDay);
   out.sold = reader.latest(animal, {Kind::sold}).has_value();
   return out;
 }

@@ -34,6 +34,7 @@ struct Resident {
   std::vector<Seen> open_offers;           ///< offers of its newest night with food that wait for an outcome
   std::optional<NightOutcome> last_night;  ///< its newest night with an account of food
   std::optional<Seen> gone;                ///< the newest `left` or `died`, unless it was moved since
+  std::optional<Instant> dose_in_doubt;    ///< two accounts of the last days that may be of one dose
   bool sold = false;
   std::optional<std::int64_t> last_grams_tenths;
 

@@ -256,16 +256,25 @@ std::string said_eggs(const Value& own, std::string_view second, std::string_vie
   return out;
 }
 
+/// "3", "egg 5", "1 egg 5": how many, and the number written on the egg.
 std::string read_count(const Words& words, Entry& entry) {
-  if (words.empty()) return {};
-  const auto count = words.size() == 1 ? number(words[0], kMostEggs) : std::nullopt;
-  if (!count) return quoted(joined(words, 0, " ")) + " is no number";
-  entry.own.set("count", *count);
+  for (std::size_t i = 0; i < words.size(); ++i) {
+    const bool names_egg = words[i] == "egg" && i + 1 < words.size();
+    const std::string_view key = names_egg ? "egg" : "count";
+    const auto value = number(words[names_egg ? ++i : i], kMostEggs);
+    if (!value || (names_egg && *value == 0)) return quoted(joined(words, i, " ")) + " is no number";
+    if (entry.own.find(key)) return "there are two numbers";
+    entry.own.set(std::string(key), *value);
+  }
+  if (entry.own.find("egg") && entry.own.number("count", 1) > 2)
+    return "more than two out of one egg: leave the egg's number away to count young";
   return {};
 }
 
 std::string type_count(const Entry& entry) {
-  return entry.own.find("count") ? std::to_string(entry.own.number("count")) : "";
+  std::string out = entry.own.find("count") ? std::to_string(entry.own.number("count")) : "";
+  if (entry.own.find("egg")) out += (out.empty() ? "egg " : " egg ") + std::to_string(entry.own.number("egg"));
+  return out;
 }
 
 // ---- measures

@@ -125,6 +125,9 @@ class Warner {
     if (dose && scene_.at - dose->at < kDay)
       warnings_.push_back(one.animal.label + " was treated " + days(scene_.at - dose->at) +
                           " ago already: both doses are believed given");
+    if (one.dose_in_doubt)
+      warnings_.push_back(one.animal.label + ": two accounts " + days(scene_.at - *one.dose_in_doubt) +
+                          " ago may be of one dose or of two. Ask before you give another");
   }
 
   void of_weight(const Resident& one) {

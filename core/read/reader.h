@@ -107,6 +107,8 @@ class Reader {
   /// Feeding nights with an account, newest first, at most `limit`.
   std::vector<NightOutcome> nights(Thing animal, int limit);
   std::optional<NightOutcome> night(Thing animal, DayNumber number);
+  /// When, since `since`, it was last treated in two accounts that may be of one dose.
+  std::optional<Instant> dose_in_doubt(Thing animal, Instant since);
   /// The newest live account of one of the kinds, if any.
   std::optional<StoryLine> latest(Thing thing, std::initializer_list<Kind> kinds);
   /// The whole story, newest first; withdrawn entries too when `limit` allows.

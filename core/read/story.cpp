@@ -102,6 +102,16 @@ std::vector<NightOutcome> Reader::nights(Thing animal, int limit) {
   return out;
 }
 
+std::optional<Instant> Reader::dose_in_doubt(Thing animal, Instant since) {
+  auto query =
+      database_.prepare("SELECT at, detail FROM matter WHERE rule = ? AND subject = ? AND at >= ? ORDER BY at DESC");
+  query.bind(static_cast<int>(RuleId::dosing), animal, since);
+  while (query.step()) {
+    if (parse_strict(query.text(1)).value.text("caution") == "perhaps-treated-twice") return query.integer(0);
+  }
+  return std::nullopt;
+}
+
 // ---- stories
 
 StoryLine Reader::line_of(EventRow row) {

@@ -14,8 +14,8 @@ struct Eggs {
 };
 
 Eggs eggs_of(const Account& account) {
-  return {std::max<std::int64_t>(0, account.event->own.number("good")),
-          std::max<std::int64_t>(0, account.event->own.number("slugs"))};
+  return {std::clamp<std::int64_t>(account.event->own.number("good"), 0, kMostCounted),
+          std::clamp<std::int64_t>(account.event->own.number("slugs"), 0, kMostCounted)};
 }
 
 enum class Part { counted, more, echo };

@@ -21,6 +21,8 @@ enum class RuleId : std::uint8_t {
   whose,        ///< a place was scanned, and another animal lived there
   withdrawal,   ///< another's treatment, eggs, death or sale was withdrawn
   field,        ///< one register field set twice, unawares
+  dosing,       ///< treatments within 24 hours
+  hatching,     ///< young counted more than once
 };
 
 /// How a rule's groups are cut out of a subject's accounts.
@@ -62,8 +64,12 @@ const Rule* rule_named(std::string_view name);
 /// The rules that group accounts of that kind.
 std::span<const RuleId> rules_for(Kind kind);
 
-/// Changes with every change of a rule's verdicts: state digests are compared only within one number.
-constexpr int kRuleSet = 1;
+/// More young or eggs than this in one account are a slip of the finger; it keeps every sum far from its limits.
+constexpr std::int64_t kMostCounted = 10'000;
+
+/// Changes with every change of a rule's verdicts: state digests are compared only within one number, and a book that
+/// was folded under another number is folded again when it is opened.
+constexpr int kRuleSet = 2;
 
 /// A settlement that lists all live members of a group: a candidate as in a register.
 struct Settlement {
@@ -81,5 +87,7 @@ Verdict settle(const Rule& rule, const Verdict& verdict, const std::vector<Settl
 Verdict judge_feeding(const Group& group);
 Verdict judge_shed(const Group& group);
 Verdict judge_laying(const Group& group);
+Verdict judge_dosing(const Group& group);
+Verdict judge_hatching(const Group& group);
 
 }  // namespace rackside::core

@@ -26,15 +26,20 @@ Verdict answer_laying(Verdict verdict, std::string_view answer) {
   return verdict;
 }
 
+Verdict answer_hatching(Verdict verdict, std::string_view answer) {
+  if (answer == "more-young") verdict.amount = verdict.detail.number("together");
+  return verdict;
+}
+
 /// Where the answer itself is the belief: a place, an animal's code, a value, "gone" or "stands".
 Verdict answer_itself(Verdict verdict, std::string_view answer) {
   verdict.outcome = std::string(answer);
   return verdict;
 }
 
-const std::array<Rule, 9>& table() {
+const std::array<Rule, 11>& table() {
   using By = Grouping::By;
-  static const std::array<Rule, 9> rules = {{
+  static const std::array<Rule, 11> rules = {{
       {RuleId::feeding,
        "feeding",
        {Kind::fed, Kind::refused, Kind::offered, Kind::leftover, Kind::ate},
@@ -112,6 +117,24 @@ const std::array<Rule, 9>& table() {
        "one field of the register set twice, unawares",
        "The value entered last is believed and the others are shown; for sex, hatch date and identity a person is "
        "asked."},
+      {RuleId::dosing,
+       "dosing",
+       {Kind::treated},
+       {By::hours, 24},
+       judge_dosing,
+       answer_itself,
+       "one animal treated more than once within 24 hours",
+       "Every dose that was told is believed given, because one too many is the danger, and whoever treats next is "
+       "warned. Nothing is asked. Before the next dose ask the veterinarian who prescribed it."},
+      {RuleId::hatching,
+       "hatching",
+       {Kind::hatched},
+       {By::days, 14},
+       judge_hatching,
+       answer_hatching,
+       "young that may have been counted twice",
+       "A numbered egg hatches once. Of counts that may be of the same young the larger is believed, so that no "
+       "hatchling is forgotten in the box: look into it."},
   }};
   return rules;
 }

@@ -363,3 +363,17 @@ TEST_CASE("history 11: of two keepers' night starts the greater valid-from holds
   CHECK(matters(*book, RuleId::feeding, kAnimal).empty());  // 08:00 and 10:00 are two nights
   CHECK(open_questions(*book) == 0);
 }
+
+TEST_CASE("history 8: a device that was silent since yesterday is sure of its times again after one sync today") {
+  ThreeHelpers h;
+  h.check_clocks();
+  h.world.at(1, 8, 0);
+  h.check_clocks();
+  h.world.at(1, 19, 0);
+  h.world.record(h.a, Kind::fed, {World::animal("one")});
+  h.world.pass(kHour);
+  h.world.record(h.b, Kind::refused, {World::animal("one")});
+  const Seen seen = only(*h.merged(), RuleId::feeding, World::animal("one"));
+  CHECK(seen.outcome == "refused");
+  CHECK_FALSE(seen.asks);
+}

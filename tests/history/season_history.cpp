@@ -118,3 +118,93 @@ TEST_CASE("history 3: eggs counted twice unawares are the larger count and a que
   h.world.settles(h.c, "laying", seen.members, "more-eggs");
   CHECK(only(*h.merged(), RuleId::laying, kAnimal).amount == 14);
 }
+
+namespace {
+Value egg(int number) {
+  return Value::Object{{"egg", number}};
+}
+Value young(int count) {
+  return Value::Object{{"count", count}};
+}
+Value remedy(const std::string& with) {
+  return Value::Object{{"with", with}};
+}
+}  // namespace
+
+TEST_CASE("history 10: one egg that hatched by two accounts, unawares, hatched once, and is asked about") {
+  ThreeHelpers h;
+  h.check_clocks();
+  h.world.pass(kMinute);
+  const Instant since = h.world.now;
+  h.world.record(h.a, Kind::hatched, {kAnimal}, {.own = egg(3)});
+  h.world.pass(8 * kMinute);
+  h.world.record(h.b, Kind::hatched, {kAnimal}, {.own = egg(3)});
+  h.world.record(h.c, Kind::hatched, {kAnimal}, {.own = egg(4)});
+  h.world.check_every_order(h.all, since);
+  const Seen seen = only(*h.merged(), RuleId::hatching, kAnimal);
+  CHECK(seen.amount == 2);
+  CHECK(seen.asks);
+  CHECK(seen.detail.number("together") == 3);
+  const std::vector<EventRef> members = seen.members;
+  h.world.settles(h.a, "hatching", members, "more-young");
+  CHECK(only(*h.merged(), RuleId::hatching, kAnimal).amount == 3);
+  CHECK_FALSE(only(*h.merged(), RuleId::hatching, kAnimal).asks);
+}
+
+TEST_CASE("history 10: of one egg told twice in a known order the later account is the one that counts") {
+  ThreeHelpers h;
+  h.check_clocks();
+  h.world.record(h.a, Kind::hatched, {kAnimal}, {.own = egg(3)});
+  h.world.pass(kHour);
+  h.world.record(h.b, Kind::hatched, {kAnimal}, {.own = egg(3)});
+  const Seen seen = only(*h.merged(), RuleId::hatching, kAnimal);
+  CHECK(seen.amount == 1);
+  CHECK_FALSE(seen.asks);
+}
+
+TEST_CASE("history 10: young counted over days add up; counted unawares, the larger count is believed") {
+  ThreeHelpers h;
+  h.check_clocks();
+  h.world.record(h.a, Kind::hatched, {kAnimal}, {.own = young(2)});
+  h.world.pass(kDay);
+  h.check_clocks();
+  h.world.record(h.b, Kind::hatched, {kAnimal}, {.own = young(5)});
+  CHECK(only(*h.merged(), RuleId::hatching, kAnimal).amount == 7);
+  CHECK_FALSE(only(*h.merged(), RuleId::hatching, kAnimal).asks);
+  h.world.pass(5 * kMinute);
+  h.world.record(h.c, Kind::hatched, {kAnimal}, {.own = young(6)});
+  const Seen seen = only(*h.merged(), RuleId::hatching, kAnimal);
+  CHECK(seen.amount == 8);
+  CHECK(seen.asks);
+  CHECK(seen.detail.number("together") == 13);
+}
+
+TEST_CASE("history 10: treated twice unawares: both doses are believed given, nothing is asked, the next is warned") {
+  ThreeHelpers h;
+  h.check_clocks();
+  h.world.pass(kMinute);
+  const Instant since = h.world.now;
+  h.world.record(h.a, Kind::treated, {kAnimal}, {.own = remedy("fenbendazole")});
+  h.world.pass(8 * kMinute);
+  h.world.record(h.b, Kind::treated, {kAnimal}, {.own = remedy("fenbendazole")});
+  h.world.check_every_order(h.all, since);
+  const Seen seen = only(*h.merged(), RuleId::dosing, kAnimal);
+  CHECK(seen.amount == 2);
+  CHECK_FALSE(seen.asks);
+  CHECK(seen.detail.text("caution") == "perhaps-treated-twice");
+}
+
+TEST_CASE("history 10: two remedies are no repetition, and one dose told twice is one") {
+  ThreeHelpers h;
+  h.check_clocks();
+  const EventRef first = h.world.record(h.a, Kind::treated, {kAnimal}, {.own = remedy("fenbendazole")});
+  h.world.record(h.b, Kind::treated, {kAnimal}, {.own = remedy("chlorhexidine")});
+  CHECK(only(*h.merged(), RuleId::dosing, kAnimal).detail.text("caution").empty());
+  h.world.record(h.c, Kind::treated, {kAnimal}, {.re = {{first, Relation::same}}, .own = remedy("fenbendazole")});
+  const Seen seen = only(*h.merged(), RuleId::dosing, kAnimal);
+  CHECK(seen.amount == 2);
+  CHECK(seen.detail.text("caution").empty());
+  h.world.pass(12 * kHour);
+  h.world.record(h.c, Kind::treated, {kAnimal}, {.own = remedy("fenbendazole")});
+  CHECK(only(*h.merged(), RuleId::dosing, kAnimal).detail.text("caution") == "treated-twice");
+}

@@ -53,6 +53,8 @@ const Row kRows[] = {
      "was treated with ivermectin, again in 14 days", "treated ivermectin repeat 14"},
     {"candled 6+1", Kind::candled, R"({"good":6,"bad":1})", "was candled: 6 good, 1 bad", "candled 6+1"},
     {"hatched 5", Kind::hatched, R"({"count":5})", "5 hatched", "hatched 5"},
+    {"hatched egg 7", Kind::hatched, R"({"egg":7})", "hatched (egg 7)", "hatched egg 7"},
+    {"pipped 1 egg 12", Kind::pipped, R"({"count":1,"egg":12})", "1 pipped (egg 12)", "pipped 1 egg 12"},
     {"sexed female probed", Kind::sexed, R"({"sex":"female","how":"probed"})", "was sexed: female (probed)",
      "sexed female probed"},
 };
