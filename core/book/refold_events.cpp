@@ -198,6 +198,7 @@ bool Refold::waits_for_binding(const Event& event) const {
 /// offer.
 std::vector<Refold::Point> Refold::subjects_of(EventRow row, const Event& event, const ObservedTime& time) {
   std::vector<Point> out;
+  std::vector<Point> offers;  // apart: an offer of this very instant must not be taken for the event's own time
   for (const std::string& code : event.of) out.emplace_back(thing_of(code), time.at);
   if (speaks_of_offers(event.kind)) {
     for (const Answer& answer : event.re) {
@@ -211,11 +212,12 @@ std::vector<Refold::Point> Refold::subjects_of(EventRow row, const Event& event,
             !event.of.empty() && std::none_of(event.of.begin(), event.of.end(),
                                               [&](const std::string& code) { return thing_of(code) == point.first; });
         if (of_others) continue;
-        std::erase_if(out, [&](const Point& own) { return own.first == point.first && own.second == time.at; });
-        out.push_back(point);
+        std::erase_if(out, [&](const Point& own) { return own.first == point.first; });
+        offers.push_back(point);
       }
     }
   }
+  out.insert(out.end(), offers.begin(), offers.end());
   if (is_place_scan(event)) {
     auto query = database_.prepare("SELECT bound FROM scan WHERE place = ? AND at = ? AND event = ?");
     if (query.bind(thing_of(event.place), time.at, row).step()) {

@@ -181,3 +181,18 @@ TEST_CASE("history 9: the rest of the rack ate, in one event, and a later leftov
   CHECK(only(*after, RuleId::feeding, kAnimal).outcome == "refused");
   CHECK(only(*after, RuleId::feeding, kOther).outcome == "ate");
 }
+
+TEST_CASE("history 9: the rest ate, told in the minute of the second of two offers, tells of both nights") {
+  ThreeHelpers h;
+  h.check_clocks();
+  h.world.at(1, 19, 0);
+  const EventRef yesterday = h.world.record(h.a, Kind::offered, {kAnimal});
+  h.world.at(2, 19, 0);
+  h.check_clocks();
+  const EventRef today = h.world.record(h.a, Kind::offered, {kAnimal});
+  h.world.record(h.a, Kind::ate, {}, {.re = {{today, Relation::saw}, {yesterday, Relation::saw}}});
+  const auto nights = matters(*h.merged(), RuleId::feeding, kAnimal);
+  REQUIRE(nights.size() == 2);
+  CHECK(nights[0].outcome == "ate");
+  CHECK(nights[1].outcome == "ate");
+}

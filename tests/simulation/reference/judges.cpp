@@ -1,0 +1,262 @@
+// What is believed of several accounts of one matter, and what people have settled.
+#include <algorithm>
+
+#include "tests/simulation/reference/fold.h"
+
+namespace rackside::simulation::reference {
+
+using namespace core;
+
+namespace {
+
+constexpr Instant kSureApart = 30 * kMinute;
+
+std::string quoted(const std::string& word) {
+  return "\"" + word + "\"";
+}
+
+bool is_meal(Kind kind) {
+  return kind == Kind::fed || kind == Kind::ate;
+}
+bool is_refusal(Kind kind) {
+  return kind == Kind::refused || kind == Kind::leftover;
+}
+
+}  // namespace
+
+int Fold::order(Index a, Index b) const {
+  if (names(b, a)) return -1;
+  if (names(a, b)) return 1;
+  if (!time_[a].said && !time_[b].said) {
+    if (log_.on_line(a, b)) return -1;
+    if (log_.on_line(b, a)) return 1;
+  }
+  if (time_[a].sure && time_[b].sure) {
+    if (time_[b].at - time_[a].at >= kSureApart) return -1;
+    if (time_[a].at - time_[b].at >= kSureApart) return 1;
+  }
+  return 0;
+}
+
+bool Fold::names_as(Index a, Index b, Relation relation) const {
+  const auto found = log_.knows(a).find(b);
+  return found != log_.knows(a).end() && found->second == relation;
+}
+
+bool Fold::ranks_below(Index a, Index b) const {
+  return std::tuple(time_[a].sure, time_[a].at, a) < std::tuple(time_[b].sure, time_[b].at, b);
+}
+
+Verdict Fold::judge(RuleId rule, const std::vector<Index>& members, std::optional<Instant> previous) const {
+  if (rule == RuleId::feeding) return judge_feeding(members);
+  if (rule == RuleId::shed) return judge_shed(members);
+  return judge_laying(members, previous.has_value());
+}
+
+Verdict Fold::judge_feeding(const std::vector<Index>& members) const {
+  const auto kind = [&](Index i) { return log_[i].event.kind; };
+  const auto alike = [&](Index a, Index b) {
+    return is_meal(kind(a)) == is_meal(kind(b)) && is_refusal(kind(a)) == is_refusal(kind(b));
+  };
+  std::vector<Index> offers;
+  std::vector<Index> outcomes;
+  for (const Index i : members) {
+    // A second account of the very same thing says nothing new.
+    const bool echo = std::any_of(members.begin(), members.end(),
+                                  [&](Index j) { return alike(i, j) && names_as(i, j, Relation::same); });
+    if (kind(i) == Kind::offered) {
+      offers.push_back(i);
+    } else if (!echo) {
+      outcomes.push_back(i);
+    }
+  }
+  // The last words: nothing that contradicts them came after.
+  std::vector<Index> last;
+  for (const Index i : outcomes) {
+    if (std::none_of(outcomes.begin(), outcomes.end(), [&](Index j) { return !alike(i, j) && order(i, j) < 0; }))
+      last.push_back(i);
+  }
+  std::vector<Index> meals;
+  for (const Index i : last) {
+    if (is_meal(kind(i))) meals.push_back(i);
+  }
+  Verdict verdict;
+  if ((!outcomes.empty() && last.empty()) || (!meals.empty() && meals.size() < last.size())) {
+    verdict.outcome = "check-tub";
+    verdict.asks = true;
+    verdict.answers = {"ate", "refused"};
+  } else if (!meals.empty()) {
+    verdict.outcome = "ate";
+    verdict.amount = 1;
+    bool apart = true;
+    for (const Index i : meals) {
+      for (const Index j : meals) apart = apart && (i == j || order(i, j) != 0);
+    }
+    if (meals.size() > 1 && apart) {
+      verdict.amount = static_cast<std::int64_t>(meals.size());
+      verdict.detail["caution"] = quoted("fed-twice");
+    } else if (meals.size() > 1) {
+      verdict.asks = true;
+      verdict.answers = {"once", "twice"};
+      verdict.detail["caution"] = quoted("perhaps-fed-twice");
+    }
+  } else if (!last.empty()) {
+    verdict.outcome = "refused";
+  }
+  // An offer is closed by what names it, by a later offer, and by a later outcome that names no offer of its own.
+  const auto has_own_offer = [&](Index i) {
+    return std::any_of(offers.begin(), offers.end(), [&](Index offer) { return names(i, offer); });
+  };
+  const bool open = std::any_of(offers.begin(), offers.end(), [&](Index offer) {
+    return std::none_of(members.begin(), members.end(), [&](Index j) {
+      if (j == offer) return false;
+      const bool may_close = kind(j) == Kind::offered || !has_own_offer(j);
+      return names(j, offer) || (may_close && order(offer, j) < 0);
+    });
+  });
+  if (open) {
+    if (verdict.outcome.empty() || verdict.outcome == "refused") verdict.outcome = "offered";
+    verdict.detail["offer"] = quoted("open");
+  }
+  if (verdict.outcome.empty()) verdict.outcome = "offered-lapsed";
+  return verdict;
+}
+
+Verdict Fold::judge_shed(const std::vector<Index>& members) const {
+  bool shed = false;
+  bool stuck = false;
+  for (const Index i : members) {
+    if (log_[i].event.kind != Kind::shed) continue;
+    shed = true;
+    const bool cleared = std::any_of(members.begin(), members.end(),
+                                     [&](Index j) { return log_[j].event.kind == Kind::cleared && order(i, j) < 0; });
+    stuck = stuck || (log_[i].event.own.find("stuck") && !cleared);
+  }
+  Verdict verdict;
+  verdict.outcome = !shed ? "cleared" : stuck ? "stuck" : "complete";
+  return verdict;
+}
+
+Verdict Fold::judge_laying(const std::vector<Index>& members, bool late) const {
+  struct Eggs {
+    std::int64_t good = 0, slugs = 0;
+    std::int64_t all() const { return good + slugs; }
+  };
+  Eggs most, more, together;
+  std::set<std::int64_t> counts;
+  std::size_t counted = 0;
+  for (const Index i : members) {
+    const Value& own = log_[i].event.own;
+    const Eggs eggs{std::max<std::int64_t>(0, own.number("good")), std::max<std::int64_t>(0, own.number("slugs"))};
+    const auto says = [&](Relation relation) {
+      return std::any_of(members.begin(), members.end(), [&](Index j) { return names_as(i, j, relation); });
+    };
+    if (says(Relation::same)) continue;
+    if (says(Relation::again)) {
+      more = {more.good + eggs.good, more.slugs + eggs.slugs};
+      continue;
+    }
+    ++counted;
+    counts.insert(eggs.all());
+    together = {together.good + eggs.good, together.slugs + eggs.slugs};
+    if (std::pair(eggs.all(), eggs.slugs) > std::pair(most.all(), most.slugs)) most = eggs;
+  }
+  Verdict verdict{
+      .outcome = "laid", .amount = most.all() + more.all(), .asks = counted > 1, .answers = {}, .detail = {}};
+  verdict.detail["good"] = std::to_string(most.good + more.good);
+  verdict.detail["slugs"] = std::to_string(most.slugs + more.slugs);
+  if (counted > 1) {
+    verdict.answers = {"recount", "more-eggs"};
+    verdict.detail["counts"] = quoted(counts.size() > 1 ? "differ" : "agree");
+    verdict.detail["together_good"] = std::to_string(together.good + more.good);
+    verdict.detail["together_slugs"] = std::to_string(together.slugs + more.slugs);
+  }
+  if (late) verdict.detail["caution"] = quoted("eggs-late");
+  return verdict;
+}
+
+// ---- answers
+
+Verdict Fold::apply(RuleId rule, Verdict verdict, const std::string& answer) const {
+  if (rule == RuleId::feeding) {
+    verdict.outcome = answer == "refused" ? "refused" : "ate";
+    verdict.amount = answer == "refused" ? 0 : answer == "twice" ? 2 : 1;
+    verdict.detail["caution"] = answer == "twice" ? quoted("fed-twice") : "null";
+  } else if (rule == RuleId::laying) {
+    if (answer != "more-eggs") return verdict;
+    verdict.detail["good"] = verdict.detail["together_good"];
+    verdict.detail["slugs"] = verdict.detail["together_slugs"];
+    verdict.amount = std::stoll(verdict.detail["good"]) + std::stoll(verdict.detail["slugs"]);
+  } else {
+    verdict.outcome = answer;
+  }
+  return verdict;
+}
+
+std::vector<Index> Fold::unanswered(const std::vector<Index>& settlements) const {
+  std::vector<Index> out;
+  for (const Index one : settlements) {
+    if (std::none_of(settlements.begin(), settlements.end(), [&](Index other) { return names(other, one); }))
+      out.push_back(one);
+  }
+  return out;
+}
+
+/// A settlement that names all live members holds; those that another of them names are left out; one answer settles,
+/// two leave it open. Of those that name only some, the last by rank gives the belief, and the question stays.
+Verdict Fold::settle(RuleId rule, const std::vector<Index>& members, Verdict verdict) const {
+  if (!verdict.asks) return verdict;
+  std::vector<Index> full;
+  std::vector<Index> partial;
+  for (Index i = 0; i < log_.size(); ++i) {
+    const Event& event = log_[i].event;
+    if (event.kind != Kind::settled || !is_read(i) || event.own.text("rule") != rule_of(rule).name) continue;
+    std::size_t listed = 0;
+    for (const auto& [named, relation] : log_[i].names)
+      listed += std::find(members.begin(), members.end(), named) != members.end();
+    if (listed == members.size()) {
+      full.push_back(i);
+    } else if (listed > 0) {
+      partial.push_back(i);
+    }
+  }
+  const auto answer_of = [&](Index i) { return std::string(log_[i].event.own.text("answer")); };
+  const auto allowed = [&](const std::string& answer) {
+    return std::find(verdict.answers.begin(), verdict.answers.end(), answer) != verdict.answers.end();
+  };
+  full = unanswered(full);
+  partial = unanswered(partial);
+  if (!full.empty()) {
+    const std::string answer = answer_of(full.front());
+    if (!std::all_of(full.begin(), full.end(), [&](Index i) { return answer_of(i) == answer; })) {
+      verdict.detail["settled"] = quoted("differently");
+    } else if (allowed(answer)) {
+      verdict = apply(rule, verdict, answer);
+      verdict.asks = false;
+      verdict.detail["settled"] = write_compact(Value(answer));
+    }
+    return verdict;
+  }
+  if (partial.empty()) return verdict;
+  const auto last =
+      *std::max_element(partial.begin(), partial.end(), [&](Index a, Index b) { return ranks_below(a, b); });
+  const std::string answer = answer_of(last);
+  if (!allowed(answer)) return verdict;
+  verdict = apply(rule, verdict, answer);
+  verdict.detail["settled_before"] = write_compact(Value(answer));
+  return verdict;
+}
+
+void Fold::matter(RuleId rule, const std::string& subject, Instant at, Index lead, const std::vector<Index>& members,
+                  const Verdict& verdict) {
+  MatterRowText row{.rule = rule, .subject = subject, .at = at, .lead = log_[lead].ref};
+  row.outcome = verdict.outcome;
+  row.amount = verdict.amount;
+  row.asks = verdict.asks;
+  row.answers = verdict.answers;
+  for (const Index member : members) row.members.push_back(log_[member].ref);
+  row.detail = verdict.detail;
+  rows_.insert(text(row));
+}
+
+}  // namespace rackside::simulation::reference
