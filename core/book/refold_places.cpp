@@ -156,8 +156,9 @@ void Refold::span_changed(const Stay& stay, Instant from, Instant to, const std:
   rescan(stay.place, from, to);
   if (stay.role == Stay::Role::home) return;
   for (const Stay& home : stays) {
-    const bool overlaps = home.role == Stay::Role::home && home.since <= to && home.until.value_or(kFar) >= from;
-    if (overlaps) rescan(home.place, from, to);
+    // A scan up to 15 minutes from the visit's edge looks at who lived there up to 15 minutes from itself.
+    const bool lived_near = home.since <= to + 2 * kMoveNearby && home.until.value_or(kFar) >= from - 2 * kMoveNearby;
+    if (home.role == Stay::Role::home && lived_near) rescan(home.place, from, to);
   }
 }
 

@@ -207,3 +207,22 @@ TEST_CASE("history 10: two that live in one tub are a question, which an answer 
   h.world.settles(h.c, "two-in-tub", {one, two}, "both");
   CHECK_FALSE(only(*h.merged(), RuleId::two_in_tub, kB07).asks);
 }
+
+TEST_CASE("history 6: a visit that began right after its visitor had moved out makes a scan at the old tub doubtful") {
+  ThreeHelpers h;
+  h.check_clocks();
+  const std::string animal = World::animal("newcomer");
+  const std::string old_tub = World::place("old tub");
+  h.world.record(h.a, Kind::moved, {animal}, {.place = old_tub});
+  h.world.pass(kDay);
+  h.check_clocks();
+  h.world.record(h.a, Kind::moved, {animal}, {.place = World::place("new tub")});
+  h.world.pass(kMinute);
+  const EventRef visit =
+      h.world.record(h.b, Kind::paired, {animal, World::animal("host")}, {.place = World::place("hers")});
+  h.world.pass(2 * kMinute);
+  h.world.record(h.a, Kind::fed, {}, {.place = old_tub});
+  h.check_clocks();
+  REQUIRE(account(h.world.hub().book(), visit).sure);
+  CHECK(only(*h.merged(), RuleId::whose, old_tub).asks);
+}

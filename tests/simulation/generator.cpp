@@ -140,13 +140,15 @@ class Generator {
   }
 
   void breeding(int who, int minute) {
-    static constexpr std::array kWork = {"paired @A", "separated", "locked",    "ovulated",   "gravid",
-                                         "laid 7+1",  "laid 5",    "hatched 3", "candled 6+1"};
-    for (int i = 1 + below(5); i > 0; --i) {
-      const auto work = static_cast<std::size_t>(below(3) == 0 ? 0 : below(9));
+    static constexpr std::array kWork = {"paired @A",     "separated",     "locked",     "ovulated",
+                                         "gravid",        "laid 7+1",      "laid 5",     "hatched 3",
+                                         "hatched egg 2", "treated salve", "candled 6+1"};
+    const int usual = below(script_.setup.animals);
+    for (int i = 1 + below(6); i > 0; --i) {
+      const auto work = static_cast<std::size_t>(below(3) == 0 ? 0 : below(11));
       std::string text = kWork[work];
       if (work == 0) text += std::to_string(below(script_.setup.animals));
-      entry(minute, who, below(script_.setup.animals), below(3) == 0, text);
+      entry(minute, who, below(2) == 0 ? usual : below(script_.setup.animals), below(3) == 0, text);
       minute += below(30);
     }
   }

@@ -23,6 +23,8 @@ const std::vector<Cut>& cuts() {
       {RuleId::feeding, {Kind::fed, Kind::refused, Kind::offered, Kind::leftover, Kind::ate}, Cut::By::night, 1},
       {RuleId::shed, {Kind::shed, Kind::cleared}, Cut::By::days, 7},
       {RuleId::laying, {Kind::laid}, Cut::By::hours, 48},
+      {RuleId::dosing, {Kind::treated}, Cut::By::hours, 24},
+      {RuleId::hatching, {Kind::hatched}, Cut::By::days, 14},
   };
   return all;
 }
@@ -57,8 +59,8 @@ Fold::Fold(const Log& log) : log_(log) {
 }
 
 std::vector<std::string> Fold::unknown_rules() {
-  static const std::set<std::string> known = {"feeding",    "shed",  "laying",     "pairing", "whereabouts",
-                                              "two-in-tub", "whose", "withdrawal", "field"};
+  static const std::set<std::string> known = {"feeding", "shed",       "laying", "pairing", "whereabouts", "two-in-tub",
+                                              "whose",   "withdrawal", "field",  "dosing",  "hatching"};
   std::vector<std::string> out;
   for (const Rule& rule : rule_table()) {
     if (!known.contains(std::string(rule.name))) out.emplace_back(rule.name);

@@ -103,6 +103,8 @@ class Fold {
   Verdict judge(core::RuleId rule, const std::vector<Index>& members, std::optional<core::Instant> previous) const;
   Verdict judge_feeding(const std::vector<Index>& members) const;
   Verdict judge_shed(const std::vector<Index>& members) const;
+  Verdict judge_dosing(const std::vector<Index>& members) const;
+  Verdict judge_hatching(const std::vector<Index>& members) const;
   Verdict judge_laying(const std::vector<Index>& members, bool late) const;
   Verdict apply(core::RuleId rule, Verdict verdict, const std::string& answer) const;
   Verdict settle(core::RuleId rule, const std::vector<Index>& members, Verdict verdict) const;

@@ -15,6 +15,11 @@ std::string quoted(const std::string& word) {
   return "\"" + word + "\"";
 }
 
+/// More than this in one account is a slip of the finger.
+std::int64_t counted_in(std::int64_t number) {
+  return std::clamp<std::int64_t>(number, 0, 10'000);
+}
+
 bool is_meal(Kind kind) {
   return kind == Kind::fed || kind == Kind::ate;
 }
@@ -50,6 +55,8 @@ bool Fold::ranks_below(Index a, Index b) const {
 Verdict Fold::judge(RuleId rule, const std::vector<Index>& members, std::optional<Instant> previous) const {
   if (rule == RuleId::feeding) return judge_feeding(members);
   if (rule == RuleId::shed) return judge_shed(members);
+  if (rule == RuleId::dosing) return judge_dosing(members);
+  if (rule == RuleId::hatching) return judge_hatching(members);
   return judge_laying(members, previous.has_value());
 }
 
@@ -147,7 +154,7 @@ Verdict Fold::judge_laying(const std::vector<Index>& members, bool late) const {
   std::size_t counted = 0;
   for (const Index i : members) {
     const Value& own = log_[i].event.own;
-    const Eggs eggs{std::max<std::int64_t>(0, own.number("good")), std::max<std::int64_t>(0, own.number("slugs"))};
+    const Eggs eggs{counted_in(own.number("good")), counted_in(own.number("slugs"))};
     const auto says = [&](Relation relation) {
       return std::any_of(members.begin(), members.end(), [&](Index j) { return names_as(i, j, relation); });
     };
@@ -175,6 +182,94 @@ Verdict Fold::judge_laying(const std::vector<Index>& members, bool late) const {
   return verdict;
 }
 
+/// All doses are believed given; what may be one dose told twice is a warning.
+Verdict Fold::judge_dosing(const std::vector<Index>& members) const {
+  std::vector<Index> doses;
+  for (const Index i : members) {
+    if (std::none_of(members.begin(), members.end(), [&](Index j) { return names_as(i, j, Relation::same); }))
+      doses.push_back(i);
+  }
+  std::set<bool> known_apart;
+  for (const Index i : doses) {
+    for (const Index j : doses) {
+      const std::string_view one = log_[i].event.own.text("with");
+      const std::string_view other = log_[j].event.own.text("with");
+      if (i != j && (one.empty() || other.empty() || one == other)) known_apart.insert(order(i, j) != 0);
+    }
+  }
+  Verdict verdict{.outcome = "treated",
+                  .amount = static_cast<std::int64_t>(doses.size()),
+                  .asks = false,
+                  .answers = {},
+                  .detail = {}};
+  if (!known_apart.empty())
+    verdict.detail["caution"] = quoted(known_apart.contains(false) ? "perhaps-treated-twice" : "treated-twice");
+  return verdict;
+}
+
+/// A numbered egg hatches once. Counts whose order is known add up; of those that may be of the same young, directly or
+/// through others, the largest is believed.
+Verdict Fold::judge_hatching(const std::vector<Index>& members) const {
+  struct Young {
+    std::vector<Index> told;
+    std::int64_t count = 1;
+    bool numbered = false;
+    std::size_t set = 0;
+  };
+  std::vector<Young> all;
+  std::map<std::int64_t, std::vector<Index>> eggs;
+  for (const Index i : members) {
+    if (std::any_of(members.begin(), members.end(), [&](Index j) { return names_as(i, j, Relation::same); })) continue;
+    const std::int64_t egg = log_[i].event.own.number("egg");
+    if (egg > 0) {
+      eggs[egg].push_back(i);
+    } else {
+      all.push_back({{i}, counted_in(log_[i].event.own.number("count", 1)), false, 0});
+    }
+  }
+  for (const auto& [number, told] : eggs) all.push_back({told, 1, true, 0});
+  const auto doubtful = [&](Index a, Index b) { return order(a, b) == 0; };
+  const auto may_be_one = [&](const Young& a, const Young& b) {
+    if (a.numbered && b.numbered) return false;
+    return std::any_of(a.told.begin(), a.told.end(), [&](Index i) {
+      return std::any_of(b.told.begin(), b.told.end(), [&](Index j) { return doubtful(i, j); });
+    });
+  };
+  for (std::size_t i = 0; i < all.size(); ++i) all[i].set = i;
+  for (bool changed = true; changed;) {
+    changed = false;
+    for (Young& a : all) {
+      for (const Young& b : all) {
+        if (a.set <= b.set || !may_be_one(a, b)) continue;
+        a.set = b.set;
+        changed = true;
+      }
+    }
+  }
+  std::int64_t believed = 0;
+  std::int64_t together = 0;
+  for (std::size_t set = 0; set < all.size(); ++set) {
+    std::int64_t numbered = 0;
+    std::int64_t largest = 0;
+    for (const Young& one : all) {
+      if (one.set != set) continue;
+      numbered += one.numbered;
+      largest = std::max(largest, one.count);
+      together += one.count;
+      // Tellings of one numbered egg of which an earlier one may be the same.
+      for (auto i = one.told.begin(); i != one.told.end(); ++i)
+        together += one.numbered && std::any_of(one.told.begin(), i, [&](Index j) { return doubtful(*i, j); });
+    }
+    believed += std::max(numbered, largest);
+  }
+  Verdict verdict{.outcome = "hatched", .amount = believed, .asks = together != believed, .answers = {}, .detail = {}};
+  if (verdict.asks) {
+    verdict.answers = {"told-twice", "more-young"};
+    verdict.detail["together"] = std::to_string(together);
+  }
+  return verdict;
+}
+
 // ---- answers
 
 Verdict Fold::apply(RuleId rule, Verdict verdict, const std::string& answer) const {
@@ -187,6 +282,8 @@ Verdict Fold::apply(RuleId rule, Verdict verdict, const std::string& answer) con
     verdict.detail["good"] = verdict.detail["together_good"];
     verdict.detail["slugs"] = verdict.detail["together_slugs"];
     verdict.amount = std::stoll(verdict.detail["good"]) + std::stoll(verdict.detail["slugs"]);
+  } else if (rule == RuleId::hatching) {
+    if (answer == "more-young") verdict.amount = std::stoll(verdict.detail["together"]);
   } else {
     verdict.outcome = answer;
   }
