@@ -139,7 +139,8 @@ std::string subject_label(Reader& reader, const Question& question) {
   return question.subject == 0 ? "an entry" : reader.label(question.subject);
 }
 
-std::string place_of_move(Reader& reader, const std::string& ref_text) {
+/// What an answer that names an event says: "paired at B-07", "sire 24-C12".
+std::string event_sentence(Reader& reader, const std::string& ref_text) {
   const auto ref = ref_from_text(ref_text);
   if (!ref) return ref_text;
   return sentence_of(reader, reader.line(*ref));
@@ -167,6 +168,18 @@ std::string question_text(Reader& reader, const Question& question) {
       return subject + ": whose was this scan?";
     case RuleId::withdrawal:
       return "somebody withdrew another's entry: did it happen?";
+    case RuleId::gone:
+      return subject + ": by the book it is gone, and something was seen of it since";
+    case RuleId::male_eggs:
+      return subject + ": eggs, and it is recorded as male";
+    case RuleId::one_sex_pair:
+      return subject + ": paired with one of its own sex";
+    case RuleId::ancestry:
+      return subject + ": among its own ancestors, which statement is wrong?";
+    case RuleId::unread:
+      return fmt::format("{} of the retired device {} came after its end",
+                         question.amount == 1 ? "one entry" : std::to_string(question.amount) + " entries",
+                         question.detail.text("device").substr(0, 6));
     case RuleId::field:
       return fmt::format("{}: which {} is right?", subject, question.detail.text("field"));
     default:
@@ -196,6 +209,16 @@ std::string belief_text(Reader& reader, const Question& question) {
     }
     case RuleId::withdrawal:
       return "it stands until somebody agrees that it never was";
+    case RuleId::gone:
+      return "gone. If it is here, withdraw the leaving; if another was meant, the later entries";
+    case RuleId::male_eggs:
+      return "the eggs count. Edit the sex, or withdraw the entry";
+    case RuleId::one_sex_pair:
+      return "they are together: look soon. Edit the sex, or withdraw the pairing";
+    case RuleId::ancestry:
+      return "none of these statements counts until one is found wrong";
+    case RuleId::unread:
+      return "they count for nothing; to read them, retire the device again from a later entry on";
     case RuleId::field: {
       const Value value = parse_strict(question.outcome).value;
       return "the value entered last: " + (value.as_string() ? *value.as_string() : question.outcome);
@@ -220,9 +243,17 @@ std::string answer_text(Reader& reader, const Question& question, const std::str
     case RuleId::pairing:
     case RuleId::whereabouts:
       return answer == "moved" || answer == "not-moved" ? (answer == "moved" ? "it was moved" : "it was not")
-                                                        : place_of_move(reader, answer);
+                                                        : event_sentence(reader, answer);
     case RuleId::whose:
       return answer == "nobody" ? "nobody's" : label_of(reader, answer);
+    case RuleId::gone:
+    case RuleId::male_eggs:
+    case RuleId::one_sex_pair:
+      return "it was so, and stands";
+    case RuleId::ancestry:
+      return "wrong: " + event_sentence(reader, answer);
+    case RuleId::unread:
+      return "rightly left out";
     case RuleId::withdrawal:
       return answer == "gone" ? "it never was" : "it happened, and stands";
     case RuleId::field: {

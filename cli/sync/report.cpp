@@ -47,7 +47,7 @@ sync::OnProgress progress_of(const Session& session) {
 SyncReport::SyncReport(Session& session) : session_(session), questions_before_(open_questions()) {}
 
 std::size_t SyncReport::open_questions() {
-  auto query = session_.book().database().prepare("SELECT count(*) FROM matter WHERE asks = 1");
+  auto query = session_.book().database().prepare("SELECT count(*) FROM matter WHERE answers <> '' AND asks = 1");
   return query.step() ? static_cast<std::size_t>(query.integer(0)) : 0;
 }
 

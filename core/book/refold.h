@@ -15,6 +15,7 @@
 #include "core/fold/clocks.h"
 #include "core/fold/occupancy.h"
 #include "core/fold/voids.h"
+#include "core/rules/doubts.h"
 #include "core/rules/rule.h"
 
 namespace rackside::core {
@@ -148,6 +149,24 @@ class Refold {
   void fold_fields();
   void fold_field_of(Thing subject, const std::string& field);
 
+  // stage 7: refold_doubts.cpp
+  void touch_doubts(Kind kind, Thing subject);
+  void fold_doubts();
+  std::vector<Account> rare_accounts(Thing subject, bool (*wanted)(Kind));
+  void write_doubt(RuleId id, Thing subject, std::vector<Account> members, Verdict verdict);
+  void fold_departure(Thing animal);
+  std::string sex_of(Thing animal);
+  void fold_eggs_of_male(Thing animal);
+  std::vector<Account> pairings_of(Thing animal);
+  void fold_pairs_of_one_sex();
+  void replace_parents(EventRow row, const Event& event, const std::vector<Point>& subjects);
+  Parents parents_above(Thing animal);
+  void break_rings(std::set<Thing>& animals);
+  void fold_ancestry();
+  void write_ring(const std::set<Thing>& ring);
+  void fold_unread(std::int64_t device);
+  std::optional<EventRow> retired_head(std::int64_t device);
+
   enum class Waiting : std::uint8_t { no, yes };
   void derive_all(const std::set<EventRow>& batch, Waiting which);
   void fold_stages();
@@ -174,6 +193,11 @@ class Refold {
   std::set<Thing> crowded_;                                 ///< places whose occupants changed
   std::map<std::pair<RuleId, Thing>, std::set<Instant>> points_;
   std::set<std::pair<Thing, std::string>> fields_;
+  std::set<Thing> lives_;            ///< animals of which something new was told
+  std::set<Thing> egg_bearers_;      ///< with an account of eggs, or whose sex changed
+  std::set<Thing> paired_;           ///< in a pairing that changed, or whose sex changed
+  std::set<Thing> children_;         ///< whose parents changed
+  std::set<std::int64_t> retirees_;  ///< retired devices that wrote, or whose retirement changed
   std::map<std::int64_t, std::optional<Standing>> standings_;
   std::unordered_map<std::string, Thing> things_;
 };

@@ -251,7 +251,10 @@ Role Refold::role_at(EventRow row) {
   const Standing& standing = *found->second;
   if (standing.retired) {
     const EventRow head = standing.read_until ? log_.find(*standing.read_until) : 0;
-    if (head == 0 || !log_.on_line(row, head)) return Role::none;
+    if (head == 0 || !log_.on_line(row, head)) {
+      retirees_.insert(device);
+      return Role::none;
+    }
   }
   return standing.role_at(seq_of(row));
 }
@@ -332,6 +335,7 @@ void Refold::write_standing(std::int64_t device, const Standing* standing) {
         .bind(device, static_cast<int>(standing->role), standing->clock, standing->retired, until, text)
         .run();
   }
+  retirees_.insert(device);
   dirty_device(device);
 }
 
@@ -435,7 +439,7 @@ void Refold::judge_codes() {
 /// What was told of a thing may stand under another name from now on.
 void Refold::dirty_thing(Thing thing) {
   for (const char* sql : {"SELECT event FROM account WHERE subject = ?", "SELECT event FROM scan WHERE place = ?",
-                          "SELECT event FROM move WHERE place = ?"}) {
+                          "SELECT event FROM move WHERE place = ?", "SELECT event FROM parent WHERE parent = ?"}) {
     auto query = database_.prepare(sql);
     query.bind(thing);
     while (query.step()) dirty_event(query.integer(0));

@@ -261,6 +261,7 @@ void Refold::derive(EventRow row) {
   const std::vector<Point> subjects = live ? subjects_of(row, *event, time) : std::vector<Point>{};
   replace_accounts(row, event->kind, subjects);
   if (is_move(event->kind)) replace_moves(row, *event, subjects);
+  replace_parents(row, *event, subjects);
   if (edits_register(event->kind)) replace_edits(row, *event, event->kind, subjects);
 }
 
@@ -320,6 +321,7 @@ void Refold::replace_accounts(EventRow row, Kind kind, const std::vector<Point>&
 
 void Refold::touch(Kind kind, Thing subject, Instant at) {
   if (is_move(kind)) movers_.insert(subject);
+  touch_doubts(kind, subject);
   for (RuleId rule : rules_for(kind)) points_[{rule, subject}].insert(at);
 }
 

@@ -46,6 +46,10 @@ void Refold::fold_fields() {
 }
 
 void Refold::fold_field_of(Thing subject, const std::string& field) {
+  if (field == "sex") {
+    egg_bearers_.insert(subject);
+    paired_.insert(subject);
+  }
   std::vector<Account> accounts;
   {
     auto query = database_.prepare("SELECT event FROM edit WHERE subject = ? AND field = ?");
@@ -130,6 +134,7 @@ void Refold::fold_stages() {
   }
   fold_groups();
   fold_fields();
+  fold_doubts();
 }
 
 /// Leftovers and "the rest ate" are derived after their offers are bound.

@@ -2,6 +2,8 @@
 
 #include <array>
 
+#include "core/log/kinds.h"
+
 namespace rackside::core {
 namespace {
 
@@ -69,7 +71,22 @@ CREATE INDEX edit_event ON edit(event);
 CREATE INDEX field_value ON field(name, value);
 )sql";
 
-constexpr std::array<const char*, kSchemaVersion> kMigrations = {kVersion1};
+// What cannot be is looked for at every account: departures (left, died) and eggs (palpated, ovulated, gravid, laid)
+// are found without reading an animal's life.
+constexpr const char* kVersion2 = R"sql(
+CREATE INDEX account_rare ON account(subject) WHERE kind IN (20, 21, 39, 40, 41, 42);
+CREATE TABLE parent(child INTEGER NOT NULL, parent INTEGER NOT NULL, event INTEGER NOT NULL,
+  PRIMARY KEY(child, parent, event)) WITHOUT ROWID;
+CREATE INDEX parent_event ON parent(event);
+CREATE INDEX parent_parent ON parent(parent);
+-- questions, open and settled
+DROP INDEX matter_asks;
+CREATE INDEX matter_asked ON matter(rule, subject) WHERE answers <> '';
+)sql";
+static_assert(static_cast<int>(Kind::left) == 20 && static_cast<int>(Kind::died) == 21 &&
+              static_cast<int>(Kind::palpated) == 39 && static_cast<int>(Kind::laid) == 42);
+
+constexpr std::array<const char*, kSchemaVersion> kMigrations = {kVersion1, kVersion2};
 
 int pragma(Database& database, const char* sql) {
   auto query = database.prepare(sql);
@@ -110,7 +127,7 @@ void migrate(Database& database) {
 
 void clear_folded(Database& database) {
   for (const char* table : {"answer", "awaited", "administration", "standing", "stretch", "clock_check", "setting",
-                            "account", "scan", "move", "stay", "matter", "edit", "field"}) {
+                            "account", "scan", "move", "stay", "matter", "edit", "field", "parent"}) {
     database.execute(std::string("DELETE FROM ") + table);
   }
   database.execute("UPDATE code SET joined = NULL; UPDATE event SET at = NULL, mark = 0");

@@ -68,6 +68,7 @@ struct Question {
   Thing subject = 0;  ///< animal or place; 0 for withdrawals
   Instant at = 0;
   std::string outcome;  ///< the belief held meanwhile
+  std::int64_t amount = 0;
   std::vector<std::string> answers;
   std::vector<EventRef> members;
   Value detail;
@@ -118,6 +119,7 @@ class Reader {
   /// This device's newest events of the kinds that a person can take back, newest first.
   std::vector<StoryLine> own_latest(int limit);
 
+  /// Those that are open, or also those that people have settled.
   std::vector<Question> questions(bool open_only = true);
   std::optional<Question> question(std::string_view id);
 

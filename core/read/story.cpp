@@ -215,9 +215,9 @@ std::vector<StoryLine> Reader::own_latest(int limit) {
 std::vector<Question> Reader::questions(bool open_only) {
   std::vector<Question> out;
   auto query = database_.prepare(
-      "SELECT rule, subject, at, outcome, answers, members, detail, asks, lead FROM matter WHERE asks = 1 OR ? ORDER "
-      "BY rule, at, lead");
-  query.bind(!open_only);
+      "SELECT rule, subject, at, outcome, answers, members, detail, asks, lead, amount FROM matter WHERE answers <> '' "
+      "AND asks >= ? ORDER BY rule, at, lead");
+  query.bind(open_only);
   while (query.step()) {
     Question one{.rule = static_cast<RuleId>(query.integer(0)), .subject = query.integer(1), .at = query.integer(2)};
     one.outcome = query.text(3);
@@ -227,6 +227,7 @@ std::vector<Question> Reader::questions(bool open_only) {
     for (EventRow row = 0; rows >> row;) one.members.push_back(book_.log().ref_of(row));
     one.detail = parse_strict(query.text(6)).value;
     const EventRow lead = query.integer(8);
+    one.amount = query.integer(9);
     if (one.rule == RuleId::withdrawal || one.rule == RuleId::field) {
       one.at = line_of(lead).at;
     }

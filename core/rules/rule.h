@@ -12,17 +12,22 @@ namespace rackside::core {
 
 /// The rules of what happens when accounts disagree. A row of `rule_table()` each.
 enum class RuleId : std::uint8_t {
-  feeding = 1,  ///< all feeding accounts of one animal in one feeding night
-  shed,         ///< sheds within a week
-  laying,       ///< eggs within 48 hours
-  pairing,      ///< one animal put to two partners without a separation
-  whereabouts,  ///< one animal in two places
-  two_in_tub,   ///< two animals at one place, not paired
-  whose,        ///< a place was scanned, and another animal lived there
-  withdrawal,   ///< another's treatment, eggs, death or sale was withdrawn
-  field,        ///< one register field set twice, unawares
-  dosing,       ///< treatments within 24 hours
-  hatching,     ///< young counted more than once
+  feeding = 1,   ///< all feeding accounts of one animal in one feeding night
+  shed,          ///< sheds within a week
+  laying,        ///< eggs within 48 hours
+  pairing,       ///< one animal put to two partners without a separation
+  whereabouts,   ///< one animal in two places
+  two_in_tub,    ///< two animals at one place, not paired
+  whose,         ///< a place was scanned, and another animal lived there
+  withdrawal,    ///< another's treatment, eggs, death or sale was withdrawn
+  field,         ///< one register field set twice, unawares
+  dosing,        ///< treatments within 24 hours
+  hatching,      ///< young counted more than once
+  gone,          ///< signs of life after it left or died
+  male_eggs,     ///< eggs of an animal that is recorded as male
+  one_sex_pair,  ///< a pairing of two of one sex
+  ancestry,      ///< an animal among its own ancestors
+  unread,        ///< what a retired device wrote
 };
 
 /// How a rule's groups are cut out of a subject's accounts.
@@ -63,6 +68,9 @@ const Rule& rule_of(RuleId id);
 const Rule* rule_named(std::string_view name);
 /// The rules that group accounts of that kind.
 std::span<const RuleId> rules_for(Kind kind);
+
+/// The rules as a page for people: core/RULES.md.
+std::string rules_page();
 
 /// More young or eggs than this in one account are a slip of the finger; it keeps every sum far from its limits.
 constexpr std::int64_t kMostCounted = 10'000;

@@ -37,9 +37,9 @@ Verdict answer_itself(Verdict verdict, std::string_view answer) {
   return verdict;
 }
 
-const std::array<Rule, 11>& table() {
+const std::array<Rule, 16>& table() {
   using By = Grouping::By;
-  static const std::array<Rule, 11> rules = {{
+  static const std::array<Rule, 16> rules = {{
       {RuleId::feeding,
        "feeding",
        {Kind::fed, Kind::refused, Kind::offered, Kind::leftover, Kind::ate},
@@ -135,6 +135,50 @@ const std::array<Rule, 11>& table() {
        "young that may have been counted twice",
        "A numbered egg hatches once. Of counts that may be of the same young the larger is believed, so that no "
        "hatchling is forgotten in the box: look into it."},
+      {RuleId::gone,
+       "gone",
+       {},
+       {},
+       nullptr,
+       answer_itself,
+       "something was seen of an animal after it left or died",
+       "Both are kept, and the animal stays off the lists: wrong animal, or wrong record? Look for it. If it is here, "
+       "withdraw the entry of its leaving; if another was meant, withdraw the later entries."},
+      {RuleId::male_eggs,
+       "male-eggs",
+       {},
+       {},
+       nullptr,
+       answer_itself,
+       "eggs of an animal that is recorded as male",
+       "The eggs count and the register stands: wrong animal, or wrong record? Edit the sex, or withdraw the entry."},
+      {RuleId::one_sex_pair,
+       "one-sex-pair",
+       {},
+       {},
+       nullptr,
+       answer_itself,
+       "a pairing of two animals of one sex",
+       "They are believed to be together and stay on the list of those to separate: look soon, two males may fight. "
+       "Edit the sex, or withdraw the pairing."},
+      {RuleId::ancestry,
+       "ancestry",
+       {},
+       {},
+       nullptr,
+       answer_itself,
+       "an animal among its own ancestors",
+       "All statements are kept, and none of those in the ring counts for odds or kinship until somebody says which is "
+       "wrong."},
+      {RuleId::unread,
+       "unread",
+       {},
+       {},
+       nullptr,
+       answer_itself,
+       "entries of a device that had been retired before",
+       "They are kept and shown, and count for nothing: a lost device may be in strange hands. To read them, retire it "
+       "again from a later entry on."},
   }};
   return rules;
 }

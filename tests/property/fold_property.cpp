@@ -64,12 +64,16 @@ class Play {
   }
 
   void seen(const Step& step) {
-    static constexpr std::array kKinds = {Kind::fed,     Kind::refused,  Kind::shed,    Kind::laid,
-                                          Kind::offered, Kind::leftover, Kind::ate,     Kind::treated,
-                                          Kind::weighed, Kind::cleaned,  Kind::cleared, Kind::sold};
+    static constexpr std::array kKinds = {Kind::fed,      Kind::refused, Kind::shed,    Kind::laid,    Kind::offered,
+                                          Kind::leftover, Kind::ate,     Kind::treated, Kind::weighed, Kind::cleaned,
+                                          Kind::cleared,  Kind::sold,    Kind::hatched, Kind::gravid,  Kind::says};
     const Kind kind = kKinds[static_cast<std::size_t>(step.detail) % kKinds.size()];
     Entry entry{.re = answers(step)};
     if (kind == Kind::laid) entry.own = Value::Object{{"good", step.detail}, {"slugs", step.target % 2}};
+    if (kind == Kind::hatched) entry.own = Value::Object{{step.detail % 2 ? "egg" : "count", 1 + step.target % 3}};
+    if (kind == Kind::says)
+      entry.own = Value::Object{
+          {"basis", "seller"}, {"parent", step.detail % 3 ? "sire" : "dam"}, {"animal", animal(step.target)}};
     if (kind == Kind::shed && step.target % 3 == 0) entry.own = Value::Object{{"stuck", "tail"}};
     if (step.detail % 7 == 3) entry.said = SaidTime{.minutes_ago = step.target * 13};
     const bool scan = step.target % 3 == 1 && info_of(kind).rebinding != Rebinding::never;
@@ -80,8 +84,8 @@ class Play {
   }
 
   void moves(const Step& step) {
-    static constexpr std::array kKinds = {Kind::moved,     Kind::moved,   Kind::paired,
-                                          Kind::separated, Kind::swapped, Kind::died};
+    static constexpr std::array kKinds = {Kind::moved,   Kind::moved, Kind::paired, Kind::separated,
+                                          Kind::swapped, Kind::died,  Kind::left};
     const Kind kind = kKinds[static_cast<std::size_t>(step.detail) % kKinds.size()];
     Entry entry{.re = answers(step)};
     std::vector<std::string> of{animal(step.thing)};
@@ -95,7 +99,8 @@ class Play {
   void edits(const Step& step) {
     static constexpr std::array kFields = {"sex", "prey", "name"};
     const char* field = kFields[static_cast<std::size_t>(step.target) % 3];
-    Entry entry{.re = answers(step), .own = Value::Object{{"set", Value::Object{{field, step.detail % 3}}}}};
+    const Value value = step.target % 3 == 0 ? Value(step.detail % 3 ? "male" : "female") : Value(step.detail % 3);
+    Entry entry{.re = answers(step), .own = Value::Object{{"set", Value::Object{{field, value}}}}};
     keep(step, step.detail % 5 == 0 ? Kind::animal : Kind::edited, {animal(step.thing)}, entry);
   }
 
@@ -129,13 +134,13 @@ class Play {
   }
 
   void settles(const Step& step) {
-    static constexpr std::array kRules = {"feeding",     "feeding", "withdrawal", "whose",
-                                          "whereabouts", "field",   "two-in-tub"};
+    static constexpr std::array kRules = {"feeding",    "feeding",  "withdrawal", "whose",    "whereabouts", "field",
+                                          "two-in-tub", "hatching", "gone",       "ancestry", "male-eggs",   "unread"};
     static constexpr std::array kAnswers = {"once", "twice", "ate", "gone", "stands", "open", "nobody"};
     if (events_.empty()) return;
     std::vector<EventRef> members;
     for (int i = 0; i <= step.thing % 3; ++i) members.push_back(recent(step.target + 2 * i));
-    events_.push_back(world.settles(who(step), kRules[static_cast<std::size_t>(step.detail) % 7], members,
+    events_.push_back(world.settles(who(step), kRules[static_cast<std::size_t>(step.detail) % kRules.size()], members,
                                     kAnswers[static_cast<std::size_t>(step.detail + step.target) % 7]));
   }
 
