@@ -165,6 +165,7 @@ class Refold {
   void fold_ancestry();
   void write_ring(const std::set<Thing>& ring);
   void fold_unread(std::int64_t device);
+  std::vector<Account> without_followers(std::vector<Account> members);
   std::optional<EventRow> retired_head(std::int64_t device);
 
   enum class Waiting : std::uint8_t { no, yes };

@@ -64,12 +64,13 @@ void Refold::fold_departure(Thing animal) {
   if (accounts.empty()) return;
   const Instant since = std::min_element(accounts.begin(), accounts.end(), earlier)->observed;
   {
+    std::set<EventRow> rows;  // a leftover of two offers tells of the animal twice
     auto query = database_.prepare("SELECT event, kind FROM account WHERE subject = ? AND at >= ?");
     query.bind(animal, since);
     while (query.step()) {
       const Kind kind = static_cast<Kind>(query.integer(1));
       const bool matters = tells_of_life(kind) || kind == Kind::moved || kind == Kind::swapped;
-      if (matters) accounts.push_back(account_of(query.integer(0)));
+      if (matters && rows.insert(query.integer(0)).second) accounts.push_back(account_of(query.integer(0)));
     }
   }
   std::sort(accounts.begin(), accounts.end(), earlier);
@@ -255,10 +256,24 @@ void Refold::fold_unread(std::int64_t device) {
     if (first) members.push_back(account_of(*first));
   }
   if (members.empty()) return;
+  members = without_followers(std::move(members));
   for (Account& member : members) member.observed = member.event->clock.wall_ms;
   Verdict verdict{.outcome = "left-out", .amount = unread, .asks = true, .answers = {"left-out"}};
   verdict.detail.set("device", to_hex(log_.device_name(device)));
   write_doubt(RuleId::unread, 0, std::move(members), std::move(verdict));
+}
+
+/// Those that follow none of the others on their line: on a forked device, which branch an event stands on depends on
+/// which line came first, and that must not matter.
+std::vector<Account> Refold::without_followers(std::vector<Account> members) {
+  std::vector<Account> out;
+  for (const Account& one : members) {
+    const bool follows = std::any_of(members.begin(), members.end(), [&](const Account& other) {
+      return other.row != one.row && log_.on_line(other.row, one.row);
+    });
+    if (!follows) out.push_back(one);
+  }
+  return out;
 }
 
 /// The row of the head up to which a retired device is read; nothing for one that is not retired, or whose head is not

@@ -155,3 +155,35 @@ TEST_CASE("doubts: what a device wrote after it was retired is one question; its
   h.world.settles(h.b, "unread", seen.members, "left-out");
   CHECK_FALSE(only(*h.merged(), RuleId::unread, "").asks);
 }
+
+TEST_CASE("doubts: a leftover of two offers after a death is one of the entries that contradict it") {
+  ThreeHelpers h;
+  h.check_clocks();
+  h.world.record(h.a, Kind::died, {kAnimal});
+  h.world.pass(kHour);
+  const EventRef one = h.world.record(h.b, Kind::offered, {kAnimal});
+  h.world.pass(kHour);
+  const EventRef two = h.world.record(h.b, Kind::offered, {kAnimal});
+  h.world.record(h.b, Kind::leftover, {kAnimal}, {.re = {{one, Relation::saw}, {two, Relation::saw}}});
+  CHECK(only(*h.merged(), RuleId::gone, kAnimal).members.size() == 4);
+}
+
+TEST_CASE("doubts: of a retired device that was forked the first entry is asked about, whichever line came first") {
+  ThreeHelpers h;
+  h.check_clocks();
+  const EventRef last = h.world.record(h.a, Kind::fed, {kAnimal});
+  h.world.sync_all();
+  h.world.record(h.world.hub(), Kind::retired, {},
+                 {.re = saw(last), .own = Value::Object{{"device", to_hex(h.a.book().device())}}});
+  const EventRef first = h.world.record(h.a, Kind::fed, {kOther});
+  Copy backup(h.a, "retired");
+  h.world.record(h.a, Kind::fed, {kThird});
+  h.world.record(backup.device(), Kind::refused, {kThird});
+  for (Device* device : {&h.a, &backup.device()}) {
+    device->book().prepare_sync(device->clock(h.world.now));
+    h.world.carry(device->book(), h.world.hub().book());
+  }
+  const Seen seen = only(*h.merged(), RuleId::unread, "");
+  CHECK(seen.members == std::vector<EventRef>{first});
+  CHECK(seen.amount == 3);
+}

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <functional>
 #include <map>
 #include <memory>
 #include <random>
@@ -8,6 +9,7 @@
 #include <vector>
 
 #include "core/book/book.h"
+#include "tests/simulation/disk.h"
 #include "tests/simulation/script.h"
 
 namespace rackside::simulation {
@@ -28,28 +30,35 @@ struct Machine {
   std::string name;
   Sort sort = Sort::laptop;
   core::DeviceId device{};
+  std::unique_ptr<Disk> disk;
   std::unique_ptr<core::Book> book;  ///< null once the device is lost
+  Disk::Image backup;                ///< the last copy that was made of its book
   core::Instant clock_error_ms = 0;  ///< added to the true time
   core::Instant asleep_ms = 0;       ///< how long its monotonic clock stood still
   core::Instant started = 0;         ///< true time at which its program started
   std::uint64_t run = 0;
   bool keeper = false;
 
+  std::string path() const { return disk->folder() + "/book"; }
   core::ClockReading clock(core::Instant now) const {
     return {now + clock_error_ms, run, std::max<core::Instant>(0, now - started - asleep_ms)};
   }
 };
 
 /// An event that some device called saved.
+constexpr std::size_t kNobody = SIZE_MAX;
 struct Acknowledged {
   core::EventRef ref;
-  std::size_t machine = 0;
+  std::size_t machine = 0;  ///< must still hold it after every disaster; kNobody once it went back to a backup
 };
 
 /// The devices of one collection, and what they were promised.
 class Fleet {
  public:
   explicit Fleet(const Setup& setup);
+  ~Fleet();
+  Fleet(const Fleet&) = delete;
+  Fleet& operator=(const Fleet&) = delete;
 
   core::Instant now = 0;
   std::vector<Machine>& machines() { return machines_; }
@@ -67,7 +76,14 @@ class Fleet {
   /// Something that was held back arrives.
   void deliver_late(int which);
   void lose(Machine& machine);
+  /// Its program starts anew: closes and opens its book.
   void restart(Machine& machine);
+  void back_up(Machine& machine);
+  /// Goes on from its backup; what only this book held since is gone.
+  void revert(Machine& machine);
+  /// A second machine that believes to be the same device comes to life from the backup.
+  void fork(Machine& machine);
+  void tidy(Machine& machine);
   /// No more faults: everybody exchanges with the hub until nobody has anything new.
   void heal();
 
@@ -86,8 +102,18 @@ class Fleet {
   void register_everything();
   std::uint64_t next_run() { return ++runs_; }
   std::size_t index_of(const Machine& machine) const;
+  Machine new_machine(Sort sort, std::size_t number);
+  /// Does work that touches these machines' disks. A fault of such a disk ends the work and is mended: after a crash
+  /// or a failed write the program starts anew, with a full disk it goes on. Every other fault is thrown on.
+  void with_disks(const std::vector<std::size_t>& touched, const std::function<void()>& work);
+  bool mend(std::size_t which, core::Fault fault);
+  void reopen(Machine& machine);
+  void expect_what_was_saved(std::size_t which);
+  void forget_what_nobody_holds();
+  bool holds(Machine& machine, const core::EventRef& ref);
 
   Setup setup_;
+  std::string folder_;
   std::vector<Machine> machines_;
   std::vector<Acknowledged> acknowledged_;
   std::size_t attempts_ = 0;  ///< entries that somebody tried to save, saved or not

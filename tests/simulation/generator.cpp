@@ -193,7 +193,7 @@ class Generator {
           if (weather_.oddities) at(minute, {What::enlist, who, below(2 * script_.setup.animals), 0, below(2), ""});
           break;
         default:
-          if (weather_.oddities) at(minute, {What::odd, who, below(27), below(9), any_number(), ""});
+          if (weather_.oddities) at(minute, {What::odd, who, below(29), below(9), any_number(), ""});
       }
       minute += below(40);
     }
@@ -204,7 +204,7 @@ class Generator {
     const auto times = [&](int most) { return below(most + 1); };
     if (weather_.oddities) {
       for (int i = times(12); i > 0; --i)
-        at(some_time(), {What::odd, device(), below(27), below(script_.setup.animals), any_number(), ""});
+        at(some_time(), {What::odd, device(), below(29), below(script_.setup.animals), any_number(), ""});
       for (int i = times(1); i > 0; --i) at(some_time(), {What::setting, device(), below(9), below(8), below(9), ""});
       for (int i = times(2); i > 0; --i)
         at(some_time(), {What::code, device(), below(9), below(2 * script_.setup.animals), below(9), ""});
@@ -215,6 +215,12 @@ class Generator {
       for (int i = times(6); i > 0; --i) at(some_time(), {What::clock, device(), below(12), 0, 0, ""});
     }
     if (weather_.forks) plan_forks(some_time, times);
+    if (!weather_.disk_faults) return;
+    for (int i = times(10); i > 0; --i) {
+      const int fault = below(2) ? 1 : below(kDiskFaults);
+      at(some_time(), {What::fault, device(), below(below(3) ? 12 : 120), fault, any_number(), ""});
+    }
+    for (int i = times(3); i > 0; --i) at(some_time(), {What::tidy, device(), 0, 0, 0, ""});
   }
 
   template <typename Time, typename Times>

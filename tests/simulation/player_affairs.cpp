@@ -66,6 +66,17 @@ void Player::play_one(const Action& action) {
       return retire(fleet_.keeper(action.who), action);
     case What::lose:
       return fleet_.lose(machine);
+    case What::backup:
+      return fleet_.back_up(machine);
+    case What::revert:
+      return fleet_.revert(machine);
+    case What::fork:
+      return fleet_.fork(machine);
+    case What::tidy:
+      return fleet_.tidy(machine);
+    case What::fault:
+      return machine.disk->arm(action.a % 200, static_cast<DiskFault>(action.b % kDiskFaults),
+                               static_cast<std::uint64_t>(action.c));
     default:
       return;
   }

@@ -188,11 +188,12 @@ EventRef Player::recent(int back) const {
 
 /// What no screen of ours would make but a book must bear: any kind, answering anything, also what is not held here.
 void Player::be_odd(Machine& machine, const Action& action) {
-  static constexpr std::array kKinds = {
-      Kind::fed,    Kind::refused, Kind::offered,   Kind::leftover, Kind::ate,    Kind::shed,     Kind::cleared,
-      Kind::laid,   Kind::treated, Kind::weighed,   Kind::cleaned,  Kind::sold,   Kind::moved,    Kind::paired,
-      Kind::died,   Kind::left,    Kind::separated, Kind::voided,   Kind::voided, Kind::restored, Kind::settled,
-      Kind::edited, Kind::animal,  Kind::hatched,   Kind::says,     Kind::noted,  Kind::unknown};
+  static constexpr std::array kKinds = {Kind::fed,     Kind::refused,   Kind::offered, Kind::leftover, Kind::ate,
+                                        Kind::shed,    Kind::cleared,   Kind::laid,    Kind::treated,  Kind::weighed,
+                                        Kind::cleaned, Kind::sold,      Kind::moved,   Kind::paired,   Kind::died,
+                                        Kind::left,    Kind::separated, Kind::voided,  Kind::voided,   Kind::restored,
+                                        Kind::settled, Kind::edited,    Kind::animal,  Kind::hatched,  Kind::says,
+                                        Kind::says,    Kind::gravid,    Kind::noted,   Kind::unknown};
   Dice dice(static_cast<std::uint64_t>(action.c));
   Draft draft{.kind = kKinds[static_cast<std::size_t>(action.a) % kKinds.size()]};
   const KindInfo& info = info_of(draft.kind);
@@ -200,12 +201,12 @@ void Player::be_odd(Machine& machine, const Action& action) {
   for (int i = judges ? 1 + dice.below(3) : dice.below(3); i > 0; --i)
     draft.re.push_back({recent(dice.below(16)), judges ? Relation::saw : static_cast<Relation>(1 + dice.below(4))});
   if (draft.kind == Kind::settled) {
-    static constexpr std::array kAnswers = {"once",   "twice", "ate",    "refused", "gone",
-                                            "stands", "open",  "nobody", "both"};
+    static constexpr std::array kAnswers = {"once", "twice",  "ate",  "refused",    "gone",    "stands",
+                                            "open", "nobody", "both", "told-twice", "left-out"};
     const auto rules = rule_table();
     draft.own = Value::Object{
         {"rule", std::string(rules[static_cast<std::size_t>(dice.below(static_cast<int>(rules.size())))].name)},
-        {"answer", kAnswers[static_cast<std::size_t>(dice.below(9))]}};
+        {"answer", kAnswers[static_cast<std::size_t>(dice.below(11))]}};
   }
   if (!judges) {
     const bool scan = info.rebinding != Rebinding::never && dice.percent(40);

@@ -32,9 +32,20 @@ std::string joined(const std::vector<std::string>& lines) {
   return out;
 }
 
-/// Every third seed has all disasters, the others some.
-Weather weather_of(std::uint64_t) {
-  return {};
+/// Four of five seeds know disasters: each sort alone, so that little hides little, and all together.
+Weather weather_of(std::uint64_t seed) {
+  switch (seed % 5) {
+    case 0:
+      return {};
+    case 1:
+      return {.wrong_clocks = true};
+    case 2:
+      return {.forks = true};
+    case 3:
+      return {.disk_faults = true};
+    default:
+      return {.wrong_clocks = true, .forks = true, .disk_faults = true};
+  }
 }
 
 struct Total {

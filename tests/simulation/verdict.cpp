@@ -81,14 +81,15 @@ class Judge {
       const std::string name = std::string(rule_of(question.rule).name) + " " + question.id;
       if (question.members.empty()) complain("the question " + name + " names no event");
       if (question.answers.empty() || question.outcome.empty()) complain("the question " + name + " has no answers");
-      for (const EventRef& member : question.members) explain(reader, book, name, member);
+      for (const EventRef& member : question.members) explain(reader, book, question.rule, name, member);
     }
   }
 
-  void explain(Reader& reader, Book& book, const std::string& name, const EventRef& member) {
+  void explain(Reader& reader, Book& book, RuleId rule, const std::string& name, const EventRef& member) {
     if (book.log().find(member) == 0) return complain("the question " + name + " names an event that is not there");
     const StoryLine line = reader.line(member);
-    if (!line.read || line.gone)
+    // The entries of a retired device are what that one question is about.
+    if (rule == RuleId::unread ? line.read : !line.read || line.gone)
       complain("the question " + name + " rests on " + to_text(member) + ", which is not live");
   }
 

@@ -55,12 +55,14 @@ Fold::Fold(const Log& log) : log_(log) {
   accounts();
   groups();
   registers();
+  doubts();
   tell_events();
 }
 
 std::vector<std::string> Fold::unknown_rules() {
-  static const std::set<std::string> known = {"feeding", "shed",       "laying", "pairing", "whereabouts", "two-in-tub",
-                                              "whose",   "withdrawal", "field",  "dosing",  "hatching"};
+  static const std::set<std::string> known = {
+      "feeding", "shed",   "laying",   "pairing", "whereabouts", "two-in-tub",   "whose",    "withdrawal",
+      "field",   "dosing", "hatching", "gone",    "male-eggs",   "one-sex-pair", "ancestry", "unread"};
   std::vector<std::string> out;
   for (const Rule& rule : rule_table()) {
     if (!known.contains(std::string(rule.name))) out.emplace_back(rule.name);
@@ -229,6 +231,7 @@ void Fold::field(const std::string& subject, const std::string& name, std::vecto
   for (const Index i : candidates) {
     if (i != believed) others.push_back(log_[i].ref);
   }
+  if (name == "sex") sex_[subject] = value;
   rows_.insert(field_text(subject, name, value, log_[believed].ref, others));
 }
 

@@ -95,6 +95,14 @@ class Fold {
   void registers();
   void field(const std::string& subject, const std::string& name, std::vector<Index> edits);
 
+  // doubts.cpp: stage 7
+  void doubts();
+  void doubt(core::RuleId rule, const std::string& subject, std::vector<Index> members, const Verdict& verdict);
+  std::string sex_of(const std::string& animal) const;
+  void life_after_departure(const std::string& animal);
+  void rings();
+  void entries_of_retired();
+
   // judges.cpp
   int order(Index a, Index b) const;  ///< -1: a was before b; 1: after; 0: nobody can say
   bool names(Index a, Index b) const { return log_.knows(a).contains(b); }
@@ -123,6 +131,7 @@ class Fold {
   std::map<std::string, std::vector<Stay>> stays_;                             ///< by animal
   std::map<Index, std::set<std::string>> bound_;                               ///< place scans: whose they are
   std::map<std::string, std::set<std::pair<core::Instant, Index>>> accounts_;  ///< by subject
+  std::map<std::string, std::string> sex_;                                     ///< by animal, as the register has it
   Rows rows_;
 };
 
