@@ -2,6 +2,7 @@
 //   RACKSIDE_SEED=N RACKSIDE_SEEDS=COUNT   which ones
 //   RACKSIDE_SOAK_MINUTES=M                goes on with fresh seeds
 //   RACKSIDE_SCRIPT=FILE                   plays one script, as a failure prints it
+//   RACKSIDE_TRIALS=N                      how long a failing script is made smaller; 0: not at all
 #include <chrono>
 #include <cstdlib>
 #include <fstream>
@@ -18,8 +19,8 @@ using namespace rackside::simulation;
 
 namespace {
 
-constexpr std::uint64_t kSeeds = 150;
-constexpr int kMostTrials = 3000;
+constexpr std::uint64_t kSeeds = 400;
+constexpr int kMostTrials = 3000;  ///< of the minimiser; some minutes at worst
 
 std::uint64_t number_from(const char* variable, std::uint64_t otherwise) {
   const char* given = std::getenv(variable);

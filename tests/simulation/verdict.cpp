@@ -88,8 +88,10 @@ class Judge {
   void explain(Reader& reader, Book& book, RuleId rule, const std::string& name, const EventRef& member) {
     if (book.log().find(member) == 0) return complain("the question " + name + " names an event that is not there");
     const StoryLine line = reader.line(member);
-    // The entries of a retired device are what that one question is about.
-    if (rule == RuleId::unread ? line.read : !line.read || line.gone)
+    // The entries of a retired device are what that one question is about. What withdraws may itself have been
+    // replaced: it withdraws nevertheless.
+    const bool withdraws = rule == RuleId::withdrawal && line.kind != Kind::voided && line.read;
+    if (rule == RuleId::unread ? line.read : !line.read || (line.gone && !withdraws))
       complain("the question " + name + " rests on " + to_text(member) + ", which is not live");
   }
 

@@ -1,4 +1,4 @@
-"""Counts test cases from ctest's JUnit report: count.py REPORT CTEST_STATUS. Ends with "N passed, N failed".
+"""Counts test cases from ctest's JUnit report: count.py REPORT CTEST_STATUS [SOAK_STATUS]. Ends with "N passed, N failed".
 
 Each ctest entry ends its output with a summary of its own: Catch2's, or "N passed, N failed" of a script. An entry that
 ctest calls failed counts at least one failure, also when it died without a summary; so does one that says nothing, and
@@ -49,7 +49,7 @@ def count_entry(entry):
     return passed, failed, ""
 
 
-def main(report, ctest_status):
+def main(report, ctest_status, soak_status=None):
     total_passed = total_failed = 0
     print()
     for entry in ElementTree.parse(report).getroot().iter("testcase"):
@@ -57,6 +57,10 @@ def main(report, ctest_status):
         total_passed += passed
         total_failed += failed
         print(f"{entry.get('name'):12} {passed:5} passed {failed:5} failed  {float(entry.get('time') or 0):6.1f} s  {remark}".rstrip())
+    if soak_status is not None:  # run apart, after the others: one test more
+        total_passed += soak_status == 0
+        total_failed += soak_status != 0
+        print(f"{'soak':12} {soak_status == 0:5} passed {soak_status != 0:5} failed")
     if ctest_status != 0 and total_failed == 0:
         print("ctest itself failed")
         total_failed = 1
@@ -67,4 +71,4 @@ def main(report, ctest_status):
     return 1 if total_failed else 0
 
 
-sys.exit(main(sys.argv[1], int(sys.argv[2])))
+sys.exit(main(sys.argv[1], *map(int, sys.argv[2:])))
