@@ -48,6 +48,7 @@ class Session {
 
   /// Records events and returns their references: the one way by which verbs write.
   std::vector<core::EventRef> record(std::vector<core::Draft> drafts) {
+    end_double();
     return book().record(std::move(drafts), clock());
   }
 
@@ -60,6 +61,7 @@ class Session {
   std::string clock_of(core::Instant at);
 
  private:
+  void end_double();
   std::unique_ptr<core::Book> book_;
 };
 

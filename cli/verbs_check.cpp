@@ -3,6 +3,7 @@
 #include <CLI/CLI.hpp>
 #include <nlohmann/json.hpp>
 
+#include "cli/backup.h"
 #include "cli/session.h"
 #include "cli/verbs.h"
 
@@ -52,6 +53,7 @@ void report(Session& session, const CheckReport& report) {
     }
     for (const std::string& problem : report.problems) out.line(out.styled(Terminal::Style::bad, "✗ ") + problem);
     if (report.problems.empty()) out.good("The book is sound.");
+    if (const std::string reminder = backup_reminder(session); !reminder.empty()) out.warn(reminder);
     print_digest(out, report.digest);
   }
   if (!report.problems.empty())

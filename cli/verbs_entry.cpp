@@ -2,8 +2,10 @@
 
 #include <CLI/CLI.hpp>
 #include <algorithm>
+#include <filesystem>
 #include <nlohmann/json.hpp>
 
+#include "cli/backup.h"
 #include "cli/scan/card.h"
 #include "cli/scan/finder.h"
 #include "cli/session.h"
@@ -299,7 +301,12 @@ void add_judge_verb(CLI::App& app, Session& session, const char* name, const cha
       ->required();
   verb->add_option("--by", options->by, "Who says so");
   verb->add_option("--note", options->note, "Why (sealed)");
-  verb->callback([&session, options, judgement] { judge_entry(session, *options, judgement); });
+  verb->callback([&session, options, judgement] {
+    // An entry's id and a short ID are no files; whoever has a file of that name writes ./NAME.
+    const bool is_backup = judgement == Kind::restored && std::filesystem::is_regular_file(options->what);
+    if (is_backup) return restore_backup(session, options->what);
+    judge_entry(session, *options, judgement);
+  });
 }
 
 }  // namespace
@@ -307,7 +314,8 @@ void add_judge_verb(CLI::App& app, Session& session, const char* name, const cha
 void add_entry_verbs(CLI::App& app, Session& session) {
   add_log_verb(app, session);
   add_judge_verb(app, session, "void", "Withdraw an entry; nothing is deleted", Kind::voided);
-  add_judge_verb(app, session, "restore", "Bring a withdrawn entry back", Kind::restored);
+  add_judge_verb(app, session, "restore", "Bring a withdrawn entry back; or make a book from a backup: `restore FILE`",
+                 Kind::restored);
   auto rest = std::make_shared<RestOptions>();
   auto* verb = app.add_subcommand("rest-ate", "Close all open offers of a rack at once: the rest ate");
   verb->add_option("rack", rest->rack, "Code or short ID of the rack")->required();

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <nlohmann/json.hpp>
 
+#include "cli/backup.h"
 #include "cli/session.h"
 #include "cli/verbs.h"
 #include "cli/wording.h"
@@ -271,6 +272,7 @@ void today(Session& session) {
     out.line();
     out.warn(fmt::format("{} open question{}: `rackside questions`.", questions, questions == 1 ? "" : "s"));
   }
+  if (const std::string reminder = backup_reminder(session); !reminder.empty()) out.warn(reminder);
 }
 
 }  // namespace

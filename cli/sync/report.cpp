@@ -64,6 +64,7 @@ void SyncReport::print(const sync::SyncResult& result) {
                   {"questions", questions},
                   {"new_questions", fresh},
                   {"forked", hex_of(result.forked)},
+                  {"succeeded", result.succeeded ? Json(core::to_hex(*result.succeeded)) : Json()},
                   {"round_trips", result.round_trips}}
                  .dump(-1, ' ', false, Json::error_handler_t::replace));
     return;
@@ -71,10 +72,18 @@ void SyncReport::print(const sync::SyncResult& result) {
   out.good("Synced with " + out.name(result.peer) + ": " + traffic(result));
   if (fresh > 0)
     out.warn(counted(fresh, "new question") + ": `rackside questions` shows " + (fresh == 1 ? "it." : "them."));
+  if (result.succeeded) {
+    out.warn(
+        "This book is a copy, or a restored backup, and the other one wrote on under the same name. Nothing is lost "
+        "and "
+        "nothing counts twice: all entries of both are kept. From now on this book writes as a device of its own, " +
+        core::to_hex(*result.succeeded).substr(0, 6) + "; what both recorded of one animal may come as a question.");
+    return;
+  }
   for (const core::DeviceId& device : result.forked) {
     out.warn("Device " + core::to_hex(device) +
              " wrote two different lines of entries: a backup was restored, or its book was copied. "
-             "Both are kept and count; give the copy a book of its own with `rackside join`.");
+             "Both are kept and count, nothing twice. Each copy goes on under a name of its own when it next syncs.");
   }
 }
 

@@ -70,7 +70,10 @@ void join_again(Session& session, const sync::hub::Joined& joined) {
   if (book.collection() != joined.answer.collection) {
     sync::refuse_other_collection(book.collection(), session.path(), joined.answer.collection, joined.answer.hub_name);
   }
-  book.write([&] { sync::hub::set_hub_link(book, joined.link); });
+  book.write([&] {
+    sync::hub::set_hub_link(book, joined.link);
+    book.set_own_value("known_as", core::to_hex(book.device()));
+  });
 }
 
 void first_sync(Session& session, const sync::hub::HubLink& link) {
@@ -199,7 +202,9 @@ void run_retire(Session& session, const std::string& device) {
   sync::hub::retire(book, member, session.clock());
   sync::hub::BookStore store(book);
   sync::join::Desk desk(store);
-  desk.revoke(core::to_hex(member.device), session.now());
+  for (const core::DeviceId& one : sync::hub::with_predecessors(book, member.device)) {
+    desk.revoke(core::to_hex(one), session.now());
+  }
   const std::string id = core::to_hex(member.device);
   if (session.json) return session.terminal.line(Json{{"retired", id}}.dump());
   session.terminal.good("Device " + id + (member.name.empty() ? "" : " (" + member.name + ")") +

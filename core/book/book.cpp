@@ -92,6 +92,7 @@ void Book::write(const std::function<void()>& work) {
       // SQLite rolled back by itself already.
     }
     log_->reload();
+    if (const auto device = array_from_hex<8>(own_value("device").value_or(""))) device_ = *device;
     throw;
   }
   log_->forget();
@@ -102,7 +103,11 @@ void Book::refresh() {
   auto query = database_->prepare("PRAGMA data_version");
   query.step();
   const int version = static_cast<int>(query.integer(0));
-  if (version != data_version_) log_->reload();
+  if (version != data_version_) {
+    log_->reload();
+    // Another process may have succeeded this book's device.
+    if (const auto device = array_from_hex<8>(own_value("device").value_or(""))) device_ = *device;
+  }
   data_version_ = version;
 }
 
@@ -273,7 +278,6 @@ std::int64_t Book::own_branch() {
   const auto branches = log_->branches_of(log_->device_row(device_));
   if (branches.empty())
     throw Error(Fault::corrupt, "The book at " + path() + " has no log of its own. Restore it from a backup.");
-  if (const auto mine = own_value("branch")) return std::stoll(*mine);
   return branches.front()->id;
 }
 
@@ -345,6 +349,33 @@ std::vector<EventRef> Book::record(std::vector<Draft> drafts, const ClockReading
     last_fold_ = refold.run();
   });
   return refs;
+}
+
+bool Book::has_double() {
+  return own_value("double").value_or("") == "yes";
+}
+
+void Book::succeed(const KeyPair& next, const ClockReading& now) {
+  write([&] {
+    const DeviceId old = device_;
+    const DeviceId heir = device_id_of(next.public_key());
+    Refold refold(*log_);
+    const std::int64_t line = own_branch();
+    append_own(line, {.kind = Kind::succeeded, .own = object({{"device", to_hex(heir)}})}, now, refold);
+    sign_head(line);
+    set_own_value("secret", to_hex(next.secret()));
+    set_own_value("device", to_hex(heir));
+    set_own_value("double", "no");
+    if (!own_value("known_as")) set_own_value("known_as", to_hex(old));
+    device_ = heir;
+    begin_log(next, now, refold);
+    sign_head(own_branch());
+    last_fold_ = refold.run();
+  });
+}
+
+DeviceId Book::known_as() {
+  return array_from_hex<8>(own_value("known_as").value_or("")).value_or(device_);
 }
 
 void Book::prepare_sync(const ClockReading& now) {

@@ -57,6 +57,7 @@ constexpr std::size_t kSegmentBytes = 256 * 1024;
 struct MergeResult {
   std::size_t stored = 0;        ///< new events
   std::size_t known = 0;         ///< held already: counted once, stored once
+  std::size_t own = 0;           ///< new events of this very device: somebody else writes under its name
   std::vector<DeviceId> forked;  ///< devices of which a second branch was found now
   RefoldStats fold;
 };
@@ -114,6 +115,15 @@ class Book {
   /// `named` is the device's newest event, held or not. Returns whether an event was written.
   bool check_clock(const EventRef& named, std::int64_t offset_ms, const ClockReading& now);
   bool is_clock();
+
+  /// Whether events of this very device came from elsewhere: this book is a restored backup, or was copied, and the
+  /// other wrote on. Both write under one name now; `succeed` ends that.
+  bool has_double();
+  /// Goes on as a new device: writes `succeeded` as the old one, which gives its role to `next`, then begins `next`'s
+  /// own log. Nothing that either copy wrote is lost. Errors: as `record`.
+  void succeed(const KeyPair& next, const ClockReading& now);
+  /// The device to which others gave their tokens: this one, or the first that it succeeded since it joined.
+  DeviceId known_as();
 
   std::vector<Head> heads();
   /// Points of a device's lines at growing distance from their heads, down to the first event.

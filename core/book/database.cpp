@@ -1,5 +1,6 @@
 #include "core/book/database.h"
 
+#include <SQLiteCpp/Backup.h>
 #include <sqlite3.h>
 
 #include <algorithm>
@@ -153,6 +154,28 @@ std::int64_t Database::last_row() const {
 
 void Database::checkpoint() {
   if (!in_memory()) execute("PRAGMA wal_checkpoint(TRUNCATE)");
+}
+
+void Database::copy_to(const std::string& path, const std::function<void(std::size_t, std::size_t)>& progress) {
+  constexpr int kPages = 2048;
+  guarded([&] {
+    SQLite::Database target(path, SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE);
+    // A reading transaction holds one moment, so that writers beside it do not make the copy start over.
+    database_.exec("BEGIN; SELECT count(*) FROM meta");
+    try {
+      SQLite::Backup backup(target, database_);
+      while (backup.executeStep(kPages) != SQLITE_DONE) {
+        const auto all = static_cast<std::size_t>(backup.getTotalPageCount());
+        if (progress) progress(all - static_cast<std::size_t>(backup.getRemainingPageCount()), all);
+      }
+    } catch (...) {
+      database_.exec("ROLLBACK");
+      throw;
+    }
+    database_.exec("COMMIT");
+    // One file, complete by itself.
+    target.exec("PRAGMA journal_mode=DELETE");
+  });
 }
 
 std::string Database::integrity_problem() {

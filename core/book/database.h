@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstdint>
+#include <functional>
 #include <memory>
 #include <optional>
 #include <string>
@@ -89,6 +90,9 @@ class Database {
   bool in_memory() const { return path_ == ":memory:"; }
   /// Moves what the write-ahead log holds into the book. Call only under the book's lock.
   void checkpoint();
+  /// Copies everything as it is at one moment to a new file, by SQLite's own backup, while others read and write.
+  /// `progress` is told pages done and pages in all. Errors: disk_full, disk_fault, busy; the file is then unfinished.
+  void copy_to(const std::string& path, const std::function<void(std::size_t, std::size_t)>& progress);
   /// SQLite's own integrity check: empty when sound.
   std::string integrity_problem();
 

@@ -212,6 +212,7 @@ void Book::store_segment(const Segment& segment, Refold& refold, MergeResult& re
     }
     refold.arrived(row, std::make_shared<const Event>(std::move(*decoded.event)));
     ++result.stored;
+    if (segment.device == device_) ++result.own;
   }
   verify(segment, hash);
   log_->sign(log_->find({segment.device, seq, shorten(hash)}), segment.signature);
@@ -229,6 +230,7 @@ MergeResult Book::merge(const std::vector<Segment>& segments) {
     Refold refold(*log_);
     for (const Segment& segment : segments) store_segment(segment, refold, result);
     if (result.stored > 0) result.fold = refold.run();
+    if (result.own > 0) set_own_value("double", "yes");
     last_fold_ = result.fold;
   });
   return result;

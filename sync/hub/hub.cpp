@@ -92,12 +92,13 @@ void Hub::add_routes(http::Server& server) {
 }
 
 Response Hub::heads(const Request& request) {
-  const VectorMessage asked = vector_from_text(request.body);
+  VectorMessage asked = vector_from_text(request.body);
   // Only the device itself may have its clock checked: a relay's word about another would be hearsay.
   if (core::to_hex(asked.device) != request.device) {
     throw Error(Fault::not_allowed, "This token was given to another device. Join this one with a code of its own.");
   }
   const std::lock_guard lock(writer_mutex_);
+  if (asked.newest && !is_or_succeeded(writer_, asked.device, asked.newest->device)) asked.newest.reset();
   note_seen(writer_, request.device, clock_().wall_ms);
   return lines(to_text(responder(writer_).heads(asked)));
 }

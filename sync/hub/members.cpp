@@ -115,6 +115,30 @@ Draft registration(const std::string& code, const std::string& person) {
 
 }  // namespace
 
+std::vector<DeviceId> with_predecessors(Book& book, const DeviceId& device) {
+  std::vector<DeviceId> out{device};
+  std::vector<std::pair<DeviceId, DeviceId>> successions;  // heir, predecessor
+  auto query = book.database().prepare("SELECT event FROM administration WHERE kind = ?");
+  query.bind(static_cast<int>(Kind::succeeded));
+  while (query.step()) {
+    const auto heir = core::array_from_hex<8>(book.log().event_of(query.integer(0))->own.text("device"));
+    if (heir) successions.emplace_back(*heir, book.log().ref_of(query.integer(0)).device);
+  }
+  for (std::size_t i = 0; i < out.size(); ++i) {
+    for (const auto& [heir, predecessor] : successions) {
+      const bool known = std::find(out.begin(), out.end(), predecessor) != out.end();
+      if (heir == out[i] && !known) out.push_back(predecessor);
+    }
+  }
+  return out;
+}
+
+bool is_or_succeeded(Book& book, const DeviceId& device, const DeviceId& heir) {
+  if (device == heir) return true;
+  const auto line = with_predecessors(book, heir);
+  return std::find(line.begin(), line.end(), device) != line.end();
+}
+
 std::vector<Member> members(Book& book) {
   book.refresh();
   std::vector<std::int64_t> rows;
@@ -124,7 +148,11 @@ std::vector<Member> members(Book& book) {
   std::vector<Member> out;
   for (const std::int64_t row : rows) {
     Member member = member_of(book, book.log().device_name(row));
-    if (const auto name = names.find(member.device); name != names.end()) member.name = name->second;
+    for (const DeviceId& device : with_predecessors(book, member.device)) {
+      const auto name = names.find(device);
+      if (!member.name.empty() || name == names.end()) continue;
+      member.name = name->second + (device == member.device ? "" : " (went on anew)");
+    }
     out.push_back(std::move(member));
   }
   return out;

@@ -29,6 +29,11 @@ std::vector<Member> members(core::Book& book);
 /// Finds a device by the beginning of its id or by its name, any case. Errors: unknown_code, ambiguous.
 Member find_member(core::Book& book, const std::string& text);
 
+/// Whether `heir` is that device, or succeeded it, directly or through others, by what this book has read.
+bool is_or_succeeded(core::Book& book, const core::DeviceId& device, const core::DeviceId& heir);
+/// The device and those it succeeded, newest first.
+std::vector<core::DeviceId> with_predecessors(core::Book& book, const core::DeviceId& device);
+
 /// Only a keeper's admissions count. Errors: not_allowed when this book's device is none.
 void require_keeper(core::Book& book);
 

@@ -35,13 +35,23 @@ class Exchange {
       : mine_(mine), my_name_(std::move(my_name)), peer_(peer), clock_(clock), on_progress_(on_progress) {}
 
   SyncResult run(Ways ways) {
+    end_double();
     greet();
     if (lacks_something()) pull();
+    end_double();
     if (ways == Ways::both) push();
     return std::move(result_);
   }
 
  private:
+  /// Two copies of one book wrote under one name: this one goes on under another, and that travels in this exchange.
+  void end_double() {
+    if (!mine_.has_double()) return;
+    const core::KeyPair next = core::KeyPair::generate();
+    mine_.succeed(next, clock_());
+    result_.succeeded = core::device_id_of(next.public_key());
+  }
+
   template <typename Call>
   auto counted(const Call& call) {
     ++result_.round_trips;
@@ -50,7 +60,9 @@ class Exchange {
 
   void greet() {
     mine_.prepare_sync(clock_());
-    VectorMessage answer = counted([&] { return peer_.heads(describe(mine_, my_name_, clock_())); });
+    VectorMessage asked = describe(mine_, my_name_, clock_());
+    asked.device = mine_.known_as();
+    VectorMessage answer = counted([&] { return peer_.heads(asked); });
     result_.peer = answer.name;
     result_.peer_device = answer.device;
     if (answer.collection != mine_.collection()) {

@@ -19,6 +19,7 @@ struct SyncResult {
   std::size_t repeated = 0;                   ///< events that either side held already
   std::vector<core::DeviceId> received_from;  ///< devices that wrote what came
   std::vector<core::DeviceId> forked;         ///< of which a second line was found now, here or there
+  std::optional<core::DeviceId> succeeded;    ///< the device that this book writes as from now on: it had a double
   std::size_t round_trips = 0;
 };
 

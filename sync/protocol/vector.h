@@ -11,10 +11,12 @@ namespace rackside::sync {
 /// answer with. On the wire: a first line, one line a head, one a device, an end line that counts them.
 struct VectorMessage {
   core::CollectionId collection{};
-  core::DeviceId device{};               ///< of the book that speaks
-  std::string name;                      ///< for people: a path, a hub's name
-  core::ClockReading clock;              ///< as it stood when the message was written
-  std::optional<core::EventRef> newest;  ///< the speaker's own newest event, which a clock check names
+  core::DeviceId device{};   ///< of the book that speaks
+  std::string name;          ///< for people: a path, a hub's name
+  core::ClockReading clock;  ///< as it stood when the message was written
+  std::optional<core::EventRef>
+      newest;  ///< the speaker's own newest event, which a clock check names; where it succeeded
+               ///< another device since it got its token, `device` is still that one
   std::vector<core::Head> heads;
   std::vector<core::DeviceId> devices;  ///< ask for ladder: of these; pull: `heads` hold ladders of these
 };
