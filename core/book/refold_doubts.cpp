@@ -175,8 +175,8 @@ void Refold::break_rings(std::set<Thing>& animals) {
     query.bind(static_cast<int>(RuleId::ancestry));
     while (query.step()) {
       std::set<Thing> ring;
-      for (const Value& code : *parse_strict(query.text(3)).value.find("animals")->as_array())
-        ring.insert(thing_of(*code.as_string()));
+      const Value detail = parse_strict(query.text(3)).value;  // kept: a loop's range does not keep it alive
+      for (const Value& code : *detail.find("animals")->as_array()) ring.insert(thing_of(*code.as_string()));
       const bool concerned = std::any_of(ring.begin(), ring.end(), [&](Thing one) { return animals.contains(one); });
       if (!concerned) continue;
       stale.emplace_back(query.integer(0), query.integer(1), query.integer(2));
@@ -193,12 +193,15 @@ void Refold::fold_ancestry() {
   children_.clear();
   break_rings(animals);
   std::set<Thing> judged;
+  std::vector<std::set<Thing>> rings;
   for (Thing animal : animals) {
     if (judged.contains(animal)) continue;
     const std::set<Thing> ring = ring_of_ancestors(parents_above(animal), animal);
     judged.insert(ring.begin(), ring.end());
-    if (!ring.empty()) write_ring(ring);
+    if (!ring.empty()) rings.push_back(ring);
   }
+  break_rings(judged);  // a smaller ring of before that a new one takes in, though no parent in it changed
+  for (const std::set<Thing>& ring : rings) write_ring(ring);
 }
 
 void Refold::write_ring(const std::set<Thing>& ring) {

@@ -187,3 +187,11 @@ TEST_CASE("doubts: of a retired device that was forked the first entry is asked 
   CHECK(seen.members == std::vector<EventRef>{first});
   CHECK(seen.amount == 3);
 }
+
+TEST_CASE("doubts: a ring of ancestors that takes in a smaller one leaves one question, in whatever order they came") {
+  ThreeHelpers h;
+  h.world.record(h.a, Kind::says, {kAnimal}, {.own = parent("sire", kAnimal)});
+  h.world.record(h.a, Kind::says, {kAnimal}, {.own = parent("dam", kOther)});
+  h.world.record(h.b, Kind::says, {kOther}, {.own = parent("dam", kAnimal)});
+  CHECK(open_questions(*h.merged()) == 1);
+}

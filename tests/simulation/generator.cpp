@@ -11,6 +11,7 @@ namespace {
 constexpr int kHourMinutes = 60;
 constexpr int kDayMinutes = 24 * kHourMinutes;
 /// The story begins at 18:00 UTC; times below are minutes since then.
+constexpr int kOddStatement = 24;  ///< the player's odd kind of a statement about a parent
 constexpr int kMorning = 13 * kHourMinutes;
 
 /// One thing and when it happens. What is planned for one minute keeps its order.
@@ -208,6 +209,10 @@ class Generator {
       for (int i = times(1); i > 0; --i) at(some_time(), {What::setting, device(), below(9), below(8), below(9), ""});
       for (int i = times(2); i > 0; --i)
         at(some_time(), {What::code, device(), below(9), below(2 * script_.setup.animals), below(9), ""});
+    }
+    if (weather_.oddities && below(4) == 0) {
+      for (int i = 3 + below(8); i > 0; --i)
+        at(some_time(), {What::odd, device(), kOddStatement, below(6), any_number(), ""});
     }
     for (int i = times(4); i > 0; --i) exchange(some_time(), device());
     for (int i = times(2); i > 0; --i) at(some_time(), {What::restart, device(), 0, 0, 0, ""});

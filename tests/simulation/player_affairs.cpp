@@ -104,6 +104,8 @@ void Player::give_role(Machine& machine, const Action& action) {
   Value::Object own{{"device", to_hex(other.device)}, {"role", kRoles[static_cast<std::size_t>(action.b) % 4]}};
   if (action.c % 2) own.emplace_back("from", action.c % 90);
   if (action.c % 7 == 3) own.emplace_back("clock", true);
+  if (action.c % 7 == 5)  // any device may hand on what it is
+    return fleet_.record(fleet_.machine(action.who), {{.kind = Kind::succeeded, .own = std::move(own)}});
   fleet_.record(machine, {{.kind = Kind::admitted, .own = std::move(own)}});
 }
 

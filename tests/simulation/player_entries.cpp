@@ -216,6 +216,12 @@ void Player::be_odd(Machine& machine, const Action& action) {
     if (!scan && (draft.kind == Kind::paired || dice.percent(10))) draft.of.push_back(fleet_.animal(dice.below(99)));
   }
   if (draft.kind == Kind::laid) draft.own = Value::Object{{"good", dice.below(9)}, {"slugs", dice.below(3)}};
+  if (draft.kind == Kind::says) {
+    static constexpr std::array kParents = {"sire", "dam", "dam", "possible-sire"};
+    draft.own = Value::Object{{"basis", "seller"},
+                              {"parent", kParents[static_cast<std::size_t>(dice.below(4))]},
+                              {"animal", fleet_.animal(dice.below(6))}};
+  }
   if (draft.kind == Kind::hatched) draft.own = Value::Object{{dice.percent(50) ? "egg" : "count", 1 + dice.below(4)}};
   if (draft.kind == Kind::treated && dice.percent(60))
     draft.own = Value::Object{{"with", dice.percent(50) ? "mite-spray" : "salve"}};

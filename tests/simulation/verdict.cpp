@@ -105,13 +105,41 @@ std::vector<std::string> judge(Fleet& fleet) {
   return Judge(fleet).run();
 }
 
+namespace {
+
+std::map<std::string, std::size_t> matters_of(Book& book) {
+  std::map<std::string, std::size_t> out;
+  auto query = book.database().prepare("SELECT rule, count(*) FROM matter GROUP BY rule");
+  while (query.step())
+    out[std::string(rule_of(static_cast<RuleId>(query.integer(0))).name)] += static_cast<std::size_t>(query.integer(1));
+  return out;
+}
+
+/// Names as the differences have them, and the bytes. What was registered before the story begins is left out.
+std::vector<std::string> log_of(Book& book, int founding) {
+  std::vector<std::string> out;
+  const reference::Log log(book);
+  for (reference::Index i = 0; i < log.size(); ++i) {
+    const bool of_hub = log[i].ref.device == book.device();
+    if (of_hub && log[i].ref.seq <= static_cast<std::uint32_t>(founding)) continue;
+    out.push_back(short_name(log[i].ref) + " " + book.log().bytes_of(book.log().find(log[i].ref)));
+  }
+  return out;
+}
+
+}  // namespace
+
 Outcome run(const Script& script) {
   Player player(script);
   Fleet& fleet = player.fleet();
   const Instant began = fleet.now;
+  const Setup& setup = script.setup;
+  const int registered = 3 + setup.racks + setup.places + 2 * setup.animals;
   player.play(script.actions);
   fleet.heal();
   Outcome outcome{.trouble = judge(fleet)};
+  outcome.log = log_of(*fleet.machines().front().book, registered);
+  outcome.matters = matters_of(*fleet.machines().front().book);
   outcome.events = fleet.acknowledged().size();
   outcome.device_days =
       static_cast<double>(fleet.now - began) / static_cast<double>(kDay) * static_cast<double>(fleet.machines().size());

@@ -14,6 +14,8 @@ struct Outcome {
   std::vector<std::string> trouble;
   std::size_t events = 0;
   double device_days = 0;
+  std::vector<std::string> log;                ///< what the hub holds besides the founding, for people
+  std::map<std::string, std::size_t> matters;  ///< by rule: how many verdicts there were at the end
 };
 Outcome run(const Script& script);
 
