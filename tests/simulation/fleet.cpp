@@ -7,6 +7,7 @@
 
 #include "sync/protocol/exchange.h"
 #include "tests/simulation/network.h"
+#include "tests/simulation/randomness.h"
 #include "tests/support/world.h"
 
 namespace rackside::simulation {
@@ -168,6 +169,7 @@ void Fleet::exchange(Machine& mine, Machine& other, int roughness, std::uint64_t
     return [this, &machine] { return machine.clock(now); };
   };
   const std::size_t far = index_of(other);
+  seed_randomness(++contacts_);
   RoughPeer peer(sync::Responder(*other.book, other.name, clock_of(other)), roughness, seed,
                  [&](const std::string& body) { in_the_air_.emplace_back(far, body); });
   try {
@@ -186,6 +188,7 @@ void Fleet::deliver_late(int which) {
   in_the_air_.erase(at);
   Machine& machine = machines_[to];
   if (!machine.book) return;
+  seed_randomness(++contacts_);
   try {
     with_disks({to}, [&, late = body] {
       sync::Responder(*machine.book, machine.name, [&] { return machine.clock(now); }).push(late);
@@ -262,6 +265,8 @@ void Fleet::with_disks(const std::vector<std::size_t>& touched, const std::funct
     return;
   }
   mend_all(Fault::internal);  // a tidying that failed says nothing
+  // A copied book goes on as another device once it has met the other's events.
+  for (const std::size_t which : touched) machines_[which].device = machines_[which].book->device();
 }
 
 /// Whether a fault of this disk explains what went wrong. A program that was told that a write or a sync failed stops,

@@ -118,6 +118,7 @@ class Fleet {
   std::vector<Acknowledged> acknowledged_;
   std::size_t attempts_ = 0;  ///< entries that somebody tried to save, saved or not
   std::uint64_t runs_ = 0;
+  std::uint64_t contacts_ = 0;
   std::vector<std::pair<std::size_t, std::string>> in_the_air_;  ///< pushes that the network still holds: to whom, what
   std::vector<std::string> trouble_;
 };
