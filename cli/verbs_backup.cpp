@@ -144,7 +144,7 @@ void restore_backup(Session& session, const std::string& backup) {
   }
   const bool keys = copy_keys(backup, path);
   Book& book = session.book();
-  book.succeed(KeyPair::generate(), session.clock());
+  book.succeed(session.clock());
   const std::size_t entries = sound_entries(path);
   const std::string id = to_hex(book.device());
   if (session.json)

@@ -355,7 +355,8 @@ bool Book::has_double() {
   return own_value("double").value_or("") == "yes";
 }
 
-void Book::succeed(const KeyPair& next, const ClockReading& now) {
+void Book::succeed(const ClockReading& now) {
+  const KeyPair next = make_key_();
   write([&] {
     const DeviceId old = device_;
     const DeviceId heir = device_id_of(next.public_key());

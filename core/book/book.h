@@ -119,9 +119,11 @@ class Book {
   /// Whether events of this very device came from elsewhere: this book is a restored backup, or was copied, and the
   /// other wrote on. Both write under one name now; `succeed` ends that.
   bool has_double();
-  /// Goes on as a new device: writes `succeeded` as the old one, which gives its role to `next`, then begins `next`'s
-  /// own log. Nothing that either copy wrote is lost. Errors: as `record`.
-  void succeed(const KeyPair& next, const ClockReading& now);
+  /// Goes on as a new device: writes `succeeded` as the old one, which hands its role on, then begins a log of its
+  /// own. Nothing that either copy wrote is lost. Errors: as `record`.
+  void succeed(const ClockReading& now);
+  /// Where `succeed` takes its new keys from: KeyPair::generate, unless a simulation must be repeatable.
+  void take_keys_from(std::function<KeyPair()> make_key) { make_key_ = std::move(make_key); }
   /// The device to which others gave their tokens: this one, or the first that it succeeded since it joined.
   DeviceId known_as();
 
@@ -180,6 +182,7 @@ class Book {
   std::string by_;
   RefoldStats last_fold_;
   int data_version_ = 0;
+  std::function<KeyPair()> make_key_ = KeyPair::generate;
 };
 
 /// The bytes that a signature of a head covers.

@@ -62,8 +62,8 @@ class Judge {
     }
   }
 
-  /// Besides what people tried to save there are only the marks and checks of clocks, the founding and the first
-  /// events.
+  /// Besides what people tried to save there are only the marks and checks of clocks, the founding, the first events,
+  /// and what a copied or restored book writes to go on as another device.
   void nothing_invented(Machine& hub) {
     std::size_t told = 0;
     auto query = hub.book->database().prepare("SELECT mark FROM event");

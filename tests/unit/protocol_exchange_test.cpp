@@ -133,6 +133,11 @@ TEST_CASE("a second line of one device is found by ladders and kept by both", "[
   by_memory(world, copy, world.hub());
   by_memory(world, phone, world.hub());
   by_memory(world, twin, world.hub());
+  // The copies have met: each went on as a device of its own, and that has to go round as well.
+  for (int round = 0; round < 2; ++round) {
+    for (Device* device : {&copy, &phone, &twin}) by_memory(world, *device, world.hub());
+  }
+  CHECK(copy.book().device() != phone.book().device());
   const Digest all = world.hub().book().digest();
   CHECK(phone.book().digest() == all);
   CHECK(copy.book().digest() == all);
