@@ -84,6 +84,7 @@ void Book::write(const std::function<void()>& work) {
   try {
     refresh();
     work();
+    log_->flush();
     database_->execute("COMMIT");
   } catch (...) {
     try {
@@ -162,31 +163,29 @@ Book Book::create(const std::string& path, const Founding& founding, const Clock
     book.set_own_value("device", to_hex(device));
     book.set_own_value("by", founding.keeper_code.str());
     book.by_ = founding.keeper_code.str();
-    Refold refold(*book.log_);
     const std::int64_t root_row = book.log_->device_row(root);
     book.log_->set_key(root_row, founding.root.public_key());
     const std::int64_t root_line = book.log_->new_branch(root_row, std::nullopt, 0, book.chain_start(root));
     Draft founded{.kind = Kind::founded};
     founded.own = object({{"key", to_hex(founding.root.public_key())}, {"salt", to_hex(founding.salt)}});
-    book.append_own(root_line, founded, now, refold);
+    book.append_own(root_line, founded, now);
     Draft admitted{.kind = Kind::admitted};
     admitted.own = object({{"device", to_hex(device)}, {"role", "keeper"}, {"clock", true}});
-    const EventRow last = book.append_own(root_line, admitted, now, refold);
+    const EventRow last = book.append_own(root_line, admitted, now);
     const Head head{root, seq_of(last), book.log_->hash_of(last)};
     book.log_->sign(last, founding.root.sign(as_bytes(head_message(book.collection_, root, head.seq, head.hash))));
-    book.begin_log(founding.device, now, refold);
+    book.begin_log(founding.device, now);
     const std::int64_t line = book.own_branch();
     Value::Array steps;
     for (const Zone::Step& step : founding.zone.steps)
       steps.push_back(object({{"from", step.from}, {"minutes", step.minutes_east}}));
-    book.append_own(line, {.kind = Kind::set, .own = object({{"key", "zone"}, {"value", std::move(steps)}})}, now,
-                    refold);
+    book.append_own(line, {.kind = Kind::set, .own = object({{"key", "zone"}, {"value", std::move(steps)}})}, now);
     Draft keeper{.kind = Kind::helper,
                  .of = {founding.keeper_code.str()},
                  .own = object({{"set", object({{"role", "keeper"}})}})};
     if (!founding.keeper.empty()) keeper.text = write_compact(object({{"name", mend_text(founding.keeper)}}));
-    book.append_own(line, keeper, now, refold);
-    book.last_fold_ = refold.run();
+    book.append_own(line, keeper, now);
+    book.last_fold_ = Refold(*book.log_).run();
   });
   return book;
 }
@@ -206,20 +205,19 @@ Book Book::create_member(const std::string& path, const CollectionId& collection
     book.set_own_value("secret", to_hex(device.secret()));
     book.set_own_value("device", to_hex(book.device_));
     book.set_own_value("by", by);
-    Refold refold(*book.log_);
-    book.begin_log(device, now, refold);
-    book.last_fold_ = refold.run();
+    book.begin_log(device, now);
+    book.last_fold_ = Refold(*book.log_).run();
   });
   return book;
 }
 
 /// The first event of a device carries its key.
-void Book::begin_log(const KeyPair& device, const ClockReading& now, Refold& refold) {
+void Book::begin_log(const KeyPair& device, const ClockReading& now) {
   const DeviceId id = device_id_of(device.public_key());
   const std::int64_t row = log_->device_row(id);
   log_->set_key(row, device.public_key());
   const std::int64_t line = log_->new_branch(row, std::nullopt, 0, chain_start(id));
-  append_own(line, {.kind = Kind::clock_marked, .own = object({{"key", to_hex(device.public_key())}})}, now, refold);
+  append_own(line, {.kind = Kind::clock_marked, .own = object({{"key", to_hex(device.public_key())}})}, now);
 }
 
 Book Book::open(const std::string& path, const std::function<void()>& before_refold) {
@@ -281,7 +279,7 @@ std::int64_t Book::own_branch() {
   return branches.front()->id;
 }
 
-EventRow Book::append_own(std::int64_t branch_id, const Draft& draft, const ClockReading& now, Refold& refold) {
+EventRow Book::append_own(std::int64_t branch_id, const Draft& draft, const ClockReading& now) {
   const Branch& branch = log_->branch(branch_id);
   Event event{.kind = draft.kind,
               .kind_name = std::string(word_of(draft.kind)),
@@ -304,10 +302,10 @@ EventRow Book::append_own(std::int64_t branch_id, const Draft& draft, const Cloc
     event.seal = seal_digest(*part);
   }
   const std::string bytes = encode_event(event);
-  const EventRow row = log_->append(branch_id, bytes, sha256({ByteSpan(branch.head_hash), as_bytes(bytes)}));
-  if (part) log_->keep_sealed(row, *part);
   // Decoded from its bytes, so that author and readers judge the very same thing.
-  refold.arrived(row, std::make_shared<const Event>(*decode_event(bytes).event));
+  const EventRow row = log_->append(branch_id, bytes, sha256({ByteSpan(branch.head_hash), as_bytes(bytes)}),
+                                    std::make_shared<const Event>(*decode_event(bytes).event));
+  if (part) log_->keep_sealed(row, *part);
   return row;
 }
 
@@ -332,13 +330,12 @@ std::size_t size_of(Database& database, EventRow after, EventRow to) {
 std::vector<EventRef> Book::record(std::vector<Draft> drafts, const ClockReading& now) {
   std::vector<EventRef> refs;
   write([&] {
-    Refold refold(*log_);
     const std::int64_t line = own_branch();
     const std::uint32_t head = log_->branch(line).head_seq;
     const std::uint32_t signed_to = std::max(log_->last_signed(line, head), log_->branch(line).base_seq);
     std::size_t unsigned_bytes = size_of(*database_, make_row(line, signed_to), make_row(line, head));
     for (const Draft& draft : drafts) {
-      const EventRow row = append_own(line, draft, now, refold);
+      const EventRow row = append_own(line, draft, now);
       refs.push_back(log_->ref_of(row));
       unsigned_bytes += log_->bytes_of(row).size() + (draft.text ? draft.text->size() : 0);
       if (seq_of(row) % kSegmentEvents == 0 || unsigned_bytes >= kSegmentBytes / 2) {
@@ -346,7 +343,7 @@ std::vector<EventRef> Book::record(std::vector<Draft> drafts, const ClockReading
         unsigned_bytes = 0;
       }
     }
-    last_fold_ = refold.run();
+    last_fold_ = Refold(*log_).run();
   });
   return refs;
 }
@@ -360,18 +357,17 @@ void Book::succeed(const ClockReading& now) {
   write([&] {
     const DeviceId old = device_;
     const DeviceId heir = device_id_of(next.public_key());
-    Refold refold(*log_);
     const std::int64_t line = own_branch();
-    append_own(line, {.kind = Kind::succeeded, .own = object({{"device", to_hex(heir)}})}, now, refold);
+    append_own(line, {.kind = Kind::succeeded, .own = object({{"device", to_hex(heir)}})}, now);
     sign_head(line);
     set_own_value("secret", to_hex(next.secret()));
     set_own_value("device", to_hex(heir));
     set_own_value("double", "no");
     if (!own_value("known_as")) set_own_value("known_as", to_hex(old));
     device_ = heir;
-    begin_log(next, now, refold);
+    begin_log(next, now);
     sign_head(own_branch());
-    last_fold_ = refold.run();
+    last_fold_ = Refold(*log_).run();
   });
 }
 
@@ -393,9 +389,8 @@ void Book::prepare_sync(const ClockReading& now) {
   write([&] {
     const std::int64_t line = own_branch();
     if (!told && !is_clock()) {
-      Refold refold(*log_);
-      append_own(line, {.kind = Kind::clock_marked}, now, refold);
-      last_fold_ = refold.run();
+      append_own(line, {.kind = Kind::clock_marked}, now);
+      last_fold_ = Refold(*log_).run();
     }
     sign_head(line);
   });
@@ -416,14 +411,13 @@ bool Book::check_clock(const EventRef& named, std::int64_t offset_ms, const Cloc
   if (same_day && std::abs(last.number("offset") - offset_ms) <= kClockDrift) return false;
   Draft draft{.kind = Kind::clock_checked, .re = {{named, Relation::saw}}, .own = object({{"offset", offset_ms}})};
   write([&] {
-    Refold refold(*log_);
     const std::int64_t line = own_branch();
-    append_own(line, draft, now, refold);
+    append_own(line, draft, now);
     sign_head(line);
     set_own_value(
         key, write_compact(
                  object({{"day", std::int64_t{today}}, {"offset", offset_ms}, {"run_seq", std::int64_t{named.seq}}})));
-    last_fold_ = refold.run();
+    last_fold_ = Refold(*log_).run();
   });
   return true;
 }

@@ -165,12 +165,12 @@ class Book {
   void load_identity();
   void fold_by_rules_of_today(const std::function<void()>& before_refold);
   KeyPair own_key();
-  EventRow append_own(std::int64_t branch, const Draft& draft, const ClockReading& now, Refold& refold);
+  EventRow append_own(std::int64_t branch, const Draft& draft, const ClockReading& now);
   void sign_head(std::int64_t branch);
   std::int64_t own_branch();
-  void begin_log(const KeyPair& device, const ClockReading& now, Refold& refold);
+  void begin_log(const KeyPair& device, const ClockReading& now);
   Hash chain_start(const DeviceId& device) const;
-  void store_segment(const Segment& segment, Refold& refold, MergeResult& result);
+  void store_segment(const Segment& segment, MergeResult& result);
   void verify(const Segment& segment, const Hash& head);
   void checkpoint_if_large();
   std::uintmax_t pending_bytes() const;

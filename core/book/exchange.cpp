@@ -157,7 +157,7 @@ void keep_true_text(LogStore& log, EventRow held, const std::optional<SealedPart
 
 }  // namespace
 
-void Book::store_segment(const Segment& segment, Refold& refold, MergeResult& result) {
+void Book::store_segment(const Segment& segment, MergeResult& result) {
   const std::int64_t device = log_->device_row(segment.device);
   std::int64_t branch = 0;
   if (segment.after == 0) {
@@ -206,11 +206,9 @@ void Book::store_segment(const Segment& segment, Refold& refold, MergeResult& re
       const Hash base = i == 0 ? segment.previous : log_->hash_of(log_->row_on_line(branch, seq - 1));
       branch = log_->new_branch(device, branch == 0 ? std::nullopt : std::optional(branch), seq - 1, base);
     }
-    const EventRow row = log_->append(branch, bytes, hash);
-    if (const auto& part = segment.sealed[i]; part && decoded.event->seal == seal_digest(*part)) {
-      log_->keep_sealed(row, *part);
-    }
-    refold.arrived(row, std::make_shared<const Event>(std::move(*decoded.event)));
+    const auto event = std::make_shared<const Event>(std::move(*decoded.event));
+    const EventRow row = log_->append(branch, bytes, hash, event);
+    if (const auto& part = segment.sealed[i]; part && event->seal == seal_digest(*part)) log_->keep_sealed(row, *part);
     ++result.stored;
     if (segment.device == device_) ++result.own;
   }
@@ -227,9 +225,8 @@ MergeResult Book::merge(const std::vector<Segment>& segments) {
     }
   }
   write([&] {
-    Refold refold(*log_);
-    for (const Segment& segment : segments) store_segment(segment, refold, result);
-    if (result.stored > 0) result.fold = refold.run();
+    for (const Segment& segment : segments) store_segment(segment, result);
+    if (result.stored > 0) result.fold = Refold(*log_).run();
     if (result.own > 0) set_own_value("double", "yes");
     last_fold_ = result.fold;
   });

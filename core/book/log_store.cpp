@@ -5,6 +5,9 @@
 namespace rackside::core {
 namespace {
 
+/// So many older events are kept decoded, however many a run looks at.
+constexpr std::size_t kMostOlder = 4096;
+
 Error damaged(EventRow row) {
   return {Fault::corrupt, "The book is damaged: event " + std::to_string(seq_of(row)) + " of line " +
                               std::to_string(branch_of(row)) +
@@ -18,7 +21,8 @@ void LogStore::reload() {
   device_names_.clear();
   branches_.clear();
   device_branches_.clear();
-  decoded_.clear();
+  forget();
+  memory_ = {};
   auto devices = database_.prepare("SELECT id, name FROM device");
   while (devices.step()) {
     const auto name = devices.bytes<8>(1);
@@ -102,38 +106,128 @@ EventRef LogStore::ref_of(EventRow row) {
   return {device_name(branch(branch_of(row)).device), seq_of(row), shorten(hash_of(row))};
 }
 
+std::optional<std::size_t> LogStore::fresh_index(EventRow row) const {
+  if (fresh_.empty()) return std::nullopt;
+  const auto line = fresh_lines_.find(branch_of(row));
+  if (line == fresh_lines_.end() || seq_of(row) < line->second.first_seq) return std::nullopt;
+  const std::size_t at = seq_of(row) - line->second.first_seq;
+  return at < line->second.index.size() ? std::optional(line->second.index[at]) : std::nullopt;
+}
+
+void LogStore::put_at_hand(FreshEvent&& event) {
+  FreshLine& line = fresh_lines_[branch_of(event.row)];
+  if (line.index.empty()) line.first_seq = seq_of(event.row);
+  line.index.push_back(fresh_.size());
+  fresh_.push_back(std::move(event));
+}
+
+/// Reads a whole row at once: whoever asks for one part of an older event mostly asks for the others.
+LogStore::Older& LogStore::older(EventRow row) {
+  const auto found = older_.find(row);
+  if (found != older_.end()) return found->second;
+  if (older_.size() >= kMostOlder) older_.clear();
+  auto query = database_.prepare("SELECT hash, at, mark, bytes FROM event WHERE id = ?");
+  if (!query.bind(row).step()) throw damaged(row);
+  Older read{.hash = query.bytes<32>(0), .bytes = std::string(query.text(3))};
+  if (!query.null(1)) read.judged.at = query.integer(1);
+  read.judged.mark = query.integer(2);
+  return older_.emplace(row, std::move(read)).first->second;
+}
+
+/// Keeps nothing: a digest asks for every event's.
 Hash LogStore::hash_of(EventRow row) {
+  if (const auto at = fresh_index(row)) return fresh_[*at].hash;
+  if (const auto held = older_.find(row); held != older_.end()) return held->second.hash;
   auto query = database_.prepare("SELECT hash FROM event WHERE id = ?");
   if (!query.bind(row).step()) throw damaged(row);
   return query.bytes<32>(0);
 }
 
 std::string LogStore::bytes_of(EventRow row) {
+  if (const auto at = fresh_index(row); at && !fresh_[*at].bytes.empty()) return fresh_[*at].bytes;
   auto query = database_.prepare("SELECT bytes FROM event WHERE id = ?");
   if (!query.bind(row).step()) throw damaged(row);
   return std::string(query.text(0));
 }
 
 std::shared_ptr<const Event> LogStore::event_of(EventRow row) {
-  const auto found = decoded_.find(row);
-  if (found != decoded_.end()) return found->second;
-  DecodedEvent decoded = decode_event(bytes_of(row));
-  if (!decoded.event) throw damaged(row);
-  auto event = std::make_shared<const Event>(std::move(*decoded.event));
-  decoded_[row] = event;
-  return event;
+  if (const auto at = fresh_index(row)) return fresh_[*at].event;
+  Older& held = older(row);
+  if (!held.event) {
+    DecodedEvent decoded = decode_event(held.bytes);
+    if (!decoded.event) throw damaged(row);
+    held.event = std::make_shared<const Event>(std::move(*decoded.event));
+    held.bytes = {};
+  }
+  return held.event;
 }
 
-EventRow LogStore::append(std::int64_t branch_id, std::string_view bytes, const Hash& hash) {
+Judged LogStore::judged_of(EventRow row) {
+  if (const auto at = fresh_index(row)) return fresh_[*at].judged;
+  return older(row).judged;
+}
+
+void LogStore::judge(EventRow row, const Judged& judged) {
+  const auto at = fresh_index(row);
+  Judged& held = at ? fresh_[*at].judged : older(row).judged;
+  if (held == judged) return;
+  held = judged;
+  if (at && *at >= flushed_) return;
+  database_.prepare("UPDATE event SET at = ?, mark = ? WHERE id = ?").bind(judged.at, judged.mark, row).run();
+}
+
+EventRow LogStore::append(std::int64_t branch_id, std::string_view bytes, const Hash& hash,
+                          std::shared_ptr<const Event> event) {
   Branch& branch = branches_.at(branch_id);
   const EventRow row = make_row(branch_id, branch.head_seq + 1);
-  database_.prepare("INSERT INTO event(id, hash, bytes) VALUES(?, ?, ?)").bind(row, hash, bytes).run();
   branch.head_seq += 1;
   branch.head_hash = hash;
-  database_.prepare("UPDATE branch SET head_seq = ?, head_hash = ? WHERE id = ?")
-      .bind(branch.head_seq, hash, branch_id)
-      .run();
+  moved_heads_.insert(branch_id);
+  put_at_hand({.row = row, .hash = hash, .bytes = std::string(bytes), .event = std::move(event)});
   return row;
+}
+
+void LogStore::take_up(std::int64_t branch, std::uint32_t first, std::uint32_t last) {
+  auto query = database_.prepare("SELECT id, hash, bytes FROM event WHERE id BETWEEN ? AND ? ORDER BY id");
+  query.bind(make_row(branch, first), make_row(branch, last));
+  while (query.step()) {
+    DecodedEvent decoded = decode_event(query.text(2));
+    if (!decoded.event) throw damaged(query.integer(0));
+    put_at_hand({.row = query.integer(0),
+                 .hash = query.bytes<32>(1),
+                 .event = std::make_shared<const Event>(std::move(*decoded.event)),
+                 .stored = true});
+  }
+}
+
+void LogStore::flush() {
+  for (; flushed_ < fresh_.size(); ++flushed_) {
+    const FreshEvent& one = fresh_[flushed_];
+    if (one.stored) {
+      database_.prepare("UPDATE event SET at = ?, mark = ? WHERE id = ?")
+          .bind(one.judged.at, one.judged.mark, one.row)
+          .run();
+    } else {
+      database_.prepare("INSERT INTO event(id, hash, bytes, at, mark) VALUES(?, ?, ?, ?, ?)")
+          .bind(one.row, one.hash, one.bytes, one.judged.at, one.judged.mark)
+          .run();
+    }
+  }
+  for (const std::int64_t id : moved_heads_) {
+    const Branch& branch = branches_.at(id);
+    database_.prepare("UPDATE branch SET head_seq = ?, head_hash = ? WHERE id = ?")
+        .bind(branch.head_seq, branch.head_hash, id)
+        .run();
+  }
+  moved_heads_.clear();
+}
+
+void LogStore::forget() {
+  older_.clear();
+  fresh_.clear();
+  fresh_lines_.clear();
+  flushed_ = 0;
+  moved_heads_.clear();
 }
 
 std::int64_t LogStore::new_branch(std::int64_t device, std::optional<std::int64_t> parent, std::uint32_t base_seq,

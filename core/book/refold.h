@@ -6,6 +6,7 @@
 #include <set>
 #include <string>
 #include <tuple>
+#include <unordered_map>
 #include <unordered_set>
 #include <vector>
 
@@ -49,21 +50,46 @@ FoldSettings load_settings(Database& database);
 /// Carries the folded tables from one set of events to a larger one, inside the caller's write transaction. The stages
 /// are those of core/fold and core/rules; this class only finds out what must be judged again, loads it, and writes
 /// what changed. Equal sets give equal tables, whatever the order of arrival: `Book::check` compares with a fresh fold.
+/// One run is one unit of work: events at hand, and whom they tell of, stay in memory until they are bound, and are
+/// then written once, in the order of their tables' keys.
 class Refold {
  public:
   explicit Refold(LogStore& log);
-  /// A newly stored event. Call in the order of its line.
-  void arrived(EventRow row, std::shared_ptr<const Event> event);
+  /// Folds in the events that are at hand in the log, and writes them.
   RefoldStats run();
 
  private:
   friend class FoldAll;
   using Point = std::pair<Thing, Instant>;
+  using Namer = std::pair<EventRow, Relation>;
+  using Naming = std::tuple<EventRow, EventRow, Relation>;  ///< target, source
+
+  /// A row of the table of place scans, but for its event.
+  struct ScanRow {
+    Thing place = 0;
+    Instant at = 0;
+    Binding::How how = Binding::How::plain;
+    std::vector<Thing> bound;
+    bool operator==(const ScanRow&) const = default;
+  };
+  /// Something of an event as the fold has it now, and as its table has it.
+  template <typename Rows>
+  struct Held {
+    bool known = false;  ///< read, where the event is an older one
+    Rows now;
+    Rows stored;
+  };
+  struct Told {
+    Held<std::vector<Point>> points;  ///< its accounts, ascending
+    Held<std::optional<ScanRow>> scan;
+    std::vector<Namer> namers;  ///< of an event at hand: who names it, ascending
+  };
 
   // stage 1: refold_administration.cpp
   void link_answers();
-  void link(EventRow target, EventRow source, Relation relation);
-  void release_awaited(EventRow row);
+  void write_links(std::vector<Naming>& links);
+  void load_namers(EventRow first, EventRow last);
+  void release_awaited(EventRow row, std::vector<Naming>& links);
   void administer();
   void administer_one(EventRow row, const Event& event);
   void read_stretch(EventRow row, const Event& event);
@@ -83,6 +109,7 @@ class Refold {
   std::optional<std::uint32_t> nearest_check(std::int64_t branch, std::uint32_t seq, Direction direction);
   void collect_checks(std::int64_t branch, std::uint32_t from, std::uint32_t to_seq, std::vector<ClockCheck>& out);
   std::vector<ClockCheck> checks_around(EventRow row);
+  const std::vector<ClockCheck>& checks_of_span(EventRow row);
   bool founds(const EventRef& ref, const Event& event);
   void dirty_device(std::int64_t device);
   void dirty_thing(Thing thing);
@@ -91,7 +118,7 @@ class Refold {
   void find_affected();
   void spread_judgements();
   std::vector<EventRow> judged_by(EventRow row);
-  void dirty_event(EventRow row) { dirty_.insert(row); }
+  void dirty_event(EventRow row);
   void derive(EventRow row);
   ObservedTime time_of(EventRow row, const Event& event);
   VoidState void_of(EventRow row, const Event& event, const ObservedTime& time);
@@ -102,13 +129,20 @@ class Refold {
   Verdict settled_dispute(EventRow row, std::vector<Account>& members);
   void write_dispute(EventRow row, VoidState& state);
   std::vector<Point> subjects_of(EventRow row, const Event& event, const ObservedTime& time);
-  void replace_accounts(EventRow row, Kind kind, const std::vector<Point>& subjects);
+  void replace_accounts(EventRow row, Kind kind, std::vector<Point> subjects);
   void replace_moves(EventRow row, const Event& event, const std::vector<Point>& subjects);
   std::optional<Thing> destination(const Event& event, Thing animal);
   void replace_scan(EventRow row, const Event& event, std::optional<Point> scan);
   void replace_edits(EventRow row, const Event& event, Kind kind, const std::vector<Point>& subjects);
   void touch(Kind kind, Thing subject, Instant at);
   bool waits_for_binding(const Event& event) const;
+  bool is_fresh(EventRow row) const { return log_.fresh_index(row).has_value(); }
+  Told& told(EventRow row);
+  Held<std::vector<Point>>& points_of(EventRow row);
+  Held<std::optional<ScanRow>>& scan_of(EventRow row);
+  std::vector<Namer> namers_of(EventRow row);
+  void write_scans();
+  void write_accounts();
 
   // stages 3 and 4: refold_places.cpp
   void fold_occupancy();
@@ -118,11 +152,14 @@ class Refold {
   void replace_stays(Thing animal, const std::vector<Stay>& stays);
   void span_changed(const Stay& stay, Instant from, Instant to, const std::vector<Stay>& stays);
   void rescan(Thing place, Instant from, Instant to);
-  std::vector<Stay> load_stays(Thing animal);
+  const std::vector<Stay>& stays_of(Thing animal);
+  const std::vector<PlaceStay>& stays_at(Thing place);
+  void write_stays(Thing animal, const std::vector<Stay>& old, const std::vector<Stay>& stays);
   bool knew(const Account& scan, const Event& event, EventRow move);
   void judge_tub(Thing place);
   void bind_scans();
   void bind_one(Thing place, Instant at, EventRow row);
+  Verdict whose_verdict(const Account& account, Binding& binding);
   bool unnamed_move_nearby(Thing place, const Account& scan, const Event& event);
   std::vector<Thing> occupants(Thing place, Instant at);
 
@@ -169,7 +206,7 @@ class Refold {
   std::optional<EventRow> retired_head(std::int64_t device);
 
   enum class Waiting : std::uint8_t { no, yes };
-  void derive_all(const std::set<EventRow>& batch, Waiting which);
+  void derive_all(const std::vector<EventRow>& batch, Waiting which);
   void fold_stages();
   Account account_of(EventRow row);
   Thing thing_of(std::string_view code);  ///< after joined codes were followed; makes the code known
@@ -185,22 +222,33 @@ class Refold {
   bool admissions_changed_ = false;
   bool settings_changed_ = false;
   bool codes_changed_ = false;
-  std::vector<std::pair<EventRow, std::shared_ptr<const Event>>> fresh_;
-  std::unordered_set<EventRow> fresh_rows_;
+  bool fresh_wait_ = true;          ///< the events at hand are not judged yet: all of them will be
+  EventRow last_ = INT64_MAX;       ///< a fold from nothing comes to what stands behind this row later
   std::vector<EventRow> relinked_;  ///< older events that name one that has just come
-  std::set<EventRow> dirty_;
+  std::set<EventRow> dirty_;        ///< to be judged again, beside the events at hand
   std::set<Thing> movers_;
-  std::set<std::tuple<Thing, Instant, EventRow>> unbound_;  ///< scans to bind: place, time, event
-  std::set<Thing> crowded_;                                 ///< places whose occupants changed
-  std::map<std::pair<RuleId, Thing>, std::set<Instant>> points_;
+  std::vector<std::tuple<Thing, Instant, EventRow>> unbound_;  ///< scans to bind: place, time, event
+  std::set<Thing> crowded_;                                    ///< places whose occupants changed
+  std::vector<std::tuple<RuleId, Thing, Instant>> points_;     ///< where groups change
   std::set<std::pair<Thing, std::string>> fields_;
   std::set<Thing> lives_;            ///< animals of which something new was told
   std::set<Thing> egg_bearers_;      ///< with an account of eggs, or whose sex changed
   std::set<Thing> paired_;           ///< in a pairing that changed, or whose sex changed
   std::set<Thing> children_;         ///< whose parents changed
   std::set<std::int64_t> retirees_;  ///< retired devices that wrote, or whose retirement changed
+  std::vector<Told> told_;           ///< of the events at hand, in their order
+  std::unordered_map<EventRow, Told> told_before_;
+  std::vector<EventRow> scans_changed_;
+  std::vector<EventRow> accounts_changed_;
   std::map<std::int64_t, std::optional<Standing>> standings_;
-  std::unordered_map<std::string, Thing> things_;
+  /// The numbers of one branch that lie between the same clock checks, and those checks.
+  struct ClockSpan {
+    std::int64_t branch = 0;
+    std::uint32_t first = 0;
+    std::uint32_t last = 0;
+    std::vector<ClockCheck> checks;
+  };
+  ClockSpan span_;
 };
 
 /// Folds the whole log again from nothing, in the caller's write transaction.

@@ -8,26 +8,54 @@
 
 namespace rackside::core {
 
-void Refold::link(EventRow target, EventRow source, Relation relation) {
-  database_.prepare("INSERT OR IGNORE INTO answer(target, source, relation) VALUES(?, ?, ?)")
-      .bind(target, source, static_cast<int>(relation))
-      .run();
+/// Writes who names whom, in the order of the table's key.
+void Refold::write_links(std::vector<Naming>& links) {
+  std::sort(links.begin(), links.end());
+  links.erase(std::unique(links.begin(), links.end()), links.end());
+  for (const auto& [target, source, relation] : links) {
+    database_.prepare("INSERT OR IGNORE INTO answer(target, source, relation) VALUES(?, ?, ?)")
+        .bind(target, source, static_cast<int>(relation))
+        .run();
+    if (is_fresh(target)) told(target).namers.emplace_back(source, relation);
+  }
+}
+
+/// Who names the events at hand in [first, last], for a fold from nothing, which has linked them in a pass before.
+void Refold::load_namers(EventRow first, EventRow last) {
+  auto query = database_.prepare(
+      "SELECT target, source, relation FROM answer WHERE target BETWEEN ? AND ? ORDER BY target, source, relation");
+  query.bind(first, last);
+  while (query.step())
+    told(query.integer(0)).namers.emplace_back(query.integer(1), static_cast<Relation>(query.integer(2)));
+}
+
+std::vector<Refold::Namer> Refold::namers_of(EventRow row) {
+  if (is_fresh(row)) return told(row).namers;
+  std::vector<Namer> namers;
+  auto query = database_.prepare("SELECT source, relation FROM answer WHERE target = ?");
+  query.bind(row);
+  while (query.step()) namers.emplace_back(query.integer(0), static_cast<Relation>(query.integer(1)));
+  return namers;
 }
 
 void Refold::link_answers() {
-  for (const auto& [row, event] : fresh_) {
-    for (const Answer& answer : event->re) {
+  std::vector<Naming> links;
+  for (const FreshEvent& fresh : log_.fresh()) {
+    for (const Answer& answer : fresh.event->re) {
       if (const EventRow target = log_.find(answer.event)) {
-        link(target, row, answer.relation);
+        links.emplace_back(target, fresh.row, answer.relation);
       } else {
         database_.prepare("INSERT OR IGNORE INTO awaited(device, seq, hash, source, relation) VALUES(?, ?, ?, ?, ?)")
-            .bind(answer.event.device, answer.event.seq, answer.event.hash, row, static_cast<int>(answer.relation))
+            .bind(answer.event.device, answer.event.seq, answer.event.hash, fresh.row,
+                  static_cast<int>(answer.relation))
             .run();
       }
     }
   }
-  if (!anything_awaited()) return;
-  for (const auto& fresh : fresh_) release_awaited(fresh.first);
+  if (anything_awaited()) {
+    for (const FreshEvent& fresh : log_.fresh()) release_awaited(fresh.row, links);
+  }
+  write_links(links);
 }
 
 bool Refold::anything_awaited() {
@@ -35,9 +63,9 @@ bool Refold::anything_awaited() {
 }
 
 /// An event that others named before it came: their naming takes effect now.
-void Refold::release_awaited(EventRow row) {
+void Refold::release_awaited(EventRow row, std::vector<Naming>& links) {
   const EventRef ref = log_.ref_of(row);
-  std::vector<std::pair<EventRow, Relation>> sources;
+  std::vector<Namer> sources;
   {
     auto query = database_.prepare("SELECT source, relation FROM awaited WHERE device = ? AND seq = ? AND hash = ?");
     query.bind(ref.device, ref.seq, ref.hash);
@@ -48,20 +76,21 @@ void Refold::release_awaited(EventRow row) {
       .bind(ref.device, ref.seq, ref.hash)
       .run();
   for (const auto& [source, relation] : sources) {
-    link(row, source, relation);
-    if (!fresh_rows_.contains(source)) relinked_.push_back(source);
+    links.emplace_back(row, source, relation);
+    if (!is_fresh(source)) relinked_.push_back(source);
   }
 }
 
 void Refold::administer() {
-  for (const auto& [row, event] : fresh_) {
-    read_stretch(row, *event);
-    administer_one(row, *event);
+  for (const FreshEvent& fresh : log_.fresh()) {
+    read_stretch(fresh.row, *fresh.event);
+    administer_one(fresh.row, *fresh.event);
   }
   for (EventRow row : relinked_) administer_one(row, *log_.event_of(row));
   if (admissions_changed_) judge_admissions();
   if (settings_changed_) judge_settings();
   if (codes_changed_) judge_codes();
+  span_ = {};
 }
 
 void Refold::administer_one(EventRow row, const Event& event) {
@@ -210,10 +239,25 @@ std::vector<ClockCheck> Refold::checks_around(EventRow row) {
   return checks;
 }
 
+/// The same, remembered for the events that lie between the same checks: most of a device's day.
+const std::vector<ClockCheck>& Refold::checks_of_span(EventRow row) {
+  const std::int64_t branch = branch_of(row);
+  const std::uint32_t seq = seq_of(row);
+  if (span_.branch == branch && span_.first <= seq && seq <= span_.last) return span_.checks;
+  span_ = {.branch = branch, .first = seq, .last = seq, .checks = checks_around(row)};
+  if (has_forks(branch)) return span_.checks;
+  const auto next = nearest_check(branch, seq, Direction::forward);
+  span_.last = next.value_or(UINT32_MAX);
+  auto query = database_.prepare("SELECT min(first_seq) FROM stretch WHERE branch = ? AND first_seq > ?");
+  if (query.bind(branch, seq).step() && !query.null(0))
+    span_.last = std::min(span_.last, static_cast<std::uint32_t>(query.integer(0)) - 1);
+  return span_.checks;
+}
+
 std::optional<std::int64_t> Refold::correction(EventRow row, const Event& event) {
   const auto& standing = standings_.at(log_.branch(branch_of(row)).device);
   if (standing && standing->clock) return 0;  // the hub's own clock is taken as it is
-  return correction_for(seq_of(row), event.clock.wall_ms, checks_around(row));
+  return correction_for(seq_of(row), event.clock.wall_ms, checks_of_span(row));
 }
 
 // ---- admission
@@ -345,7 +389,7 @@ void Refold::dirty_device(std::int64_t device) {
     for (std::uint32_t seq = branch->base_seq + 1; seq <= branch->head_seq; ++seq) {
       const EventRow row = make_row(branch->id, seq);
       dirty_event(row);
-      if (fresh_rows_.contains(row)) continue;
+      if (is_fresh(row)) continue;
       auto query = database_.prepare("SELECT kind FROM administration WHERE event = ?");
       administers = administers || query.bind(row).step();
     }
@@ -430,7 +474,7 @@ void Refold::judge_codes() {
   for (const auto& [code, to] : changed)
     database_.prepare("UPDATE code SET joined = ? WHERE id = ?").bind(to, code).run();
   if (changed.empty()) return;
-  things_.clear();
+  log_.memory().things.clear();
   // A scan in doubt may have shown the same animal under another code.
   auto doubtful = database_.prepare("SELECT event FROM scan WHERE how <> 0");
   while (doubtful.step()) dirty_event(doubtful.integer(0));
@@ -454,13 +498,13 @@ Thing Refold::code_row(std::string_view code) {
 }
 
 Thing Refold::thing_of(std::string_view code) {
-  const std::string text(code);
-  const auto found = things_.find(text);
-  if (found != things_.end()) return found->second;
+  auto& things = log_.memory().things;
+  const auto found = things.find(code);
+  if (found != things.end()) return found->second;
   Thing thing = code_row(code);
   auto query = database_.prepare("SELECT joined FROM code WHERE id = ? AND joined IS NOT NULL");
   if (query.bind(thing).step()) thing = query.integer(0);
-  things_[text] = thing;
+  things.emplace(std::string(code), thing);
   return thing;
 }
 

@@ -131,7 +131,7 @@ void Refold::fold_pairs_of_one_sex() {
 /// nothing.
 void Refold::replace_parents(EventRow row, const Event& event, const std::vector<Point>& subjects) {
   if (event.kind != Kind::says) return;
-  if (!fresh_rows_.contains(row)) {
+  if (!is_fresh(row)) {
     auto query = database_.prepare("SELECT child FROM parent WHERE event = ?");
     query.bind(row);
     while (query.step()) children_.insert(query.integer(0));

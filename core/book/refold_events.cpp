@@ -34,24 +34,135 @@ bool is_place_scan(const Event& event) {
   return !event.place.empty() && event.of.empty() && info_of(event.kind).rebinding != Rebinding::never;
 }
 
+std::vector<Thing> things_in(std::string_view text) {
+  std::vector<Thing> out;
+  while (!text.empty()) {
+    const std::size_t end = std::min(text.find(' '), text.size());
+    out.push_back(std::stoll(std::string(text.substr(0, end))));
+    text.remove_prefix(std::min(end + 1, text.size()));
+  }
+  return out;
+}
+
+std::string text_of_things(const std::vector<Thing>& things) {
+  std::string out;
+  for (Thing thing : things) out += (out.empty() ? "" : " ") + std::to_string(thing);
+  return out;
+}
+
 }  // namespace
 
 Account Refold::account_of(EventRow row) {
-  auto query = database_.prepare("SELECT at, mark FROM event WHERE id = ?");
-  query.bind(row).step();
-  const std::int64_t mark = query.integer(1);
+  auto event = log_.event_of(row);
+  const Judged judged = log_.judged_of(row);
   return {.ref = log_.ref_of(row),
           .row = row,
-          .kind = static_cast<Kind>(mark >> kMarkKindShift),
-          .observed = query.integer(0),
-          .sure = (mark & kSure) != 0,
-          .said = (mark & kSaid) != 0,
-          .event = log_.event_of(row)};
+          .kind = static_cast<Kind>(judged.mark >> kMarkKindShift),
+          .observed = judged.at.value_or(0),
+          .sure = (judged.mark & kSure) != 0,
+          .said = (judged.mark & kSaid) != 0,
+          .event = std::move(event)};
 }
+
+void Refold::dirty_event(EventRow row) {
+  if (row <= last_ && (!fresh_wait_ || !is_fresh(row))) dirty_.insert(row);
+}
+
+// ---- what is told of an event, in memory and in its tables
+
+Refold::Told& Refold::told(EventRow row) {
+  const auto at = log_.fresh_index(row);
+  if (!at) return told_before_[row];
+  if (told_.size() < log_.fresh().size()) told_.resize(log_.fresh().size());
+  return told_[*at];
+}
+
+Refold::Held<std::vector<Refold::Point>>& Refold::points_of(EventRow row) {
+  auto& held = told(row).points;
+  if (held.known || is_fresh(row)) return held;
+  auto query = database_.prepare("SELECT subject, at FROM account WHERE event = ?");
+  query.bind(row);
+  while (query.step()) held.stored.emplace_back(query.integer(0), query.integer(1));
+  std::sort(held.stored.begin(), held.stored.end());
+  held.now = held.stored;
+  held.known = true;
+  return held;
+}
+
+Refold::Held<std::optional<Refold::ScanRow>>& Refold::scan_of(EventRow row) {
+  auto& held = told(row).scan;
+  if (held.known || is_fresh(row)) return held;
+  auto query = database_.prepare("SELECT place, at, how, bound FROM scan WHERE event = ?");
+  if (query.bind(row).step()) {
+    held.stored = ScanRow{.place = query.integer(0),
+                          .at = query.integer(1),
+                          .how = static_cast<Binding::How>(query.integer(2)),
+                          .bound = things_in(query.text(3))};
+  }
+  held.now = held.stored;
+  held.known = true;
+  return held;
+}
+
+void Refold::write_scans() {
+  using Row = std::tuple<Thing, Instant, EventRow, const ScanRow*>;
+  std::vector<Row> gone;
+  std::vector<Row> rows;
+  std::sort(scans_changed_.begin(), scans_changed_.end());
+  scans_changed_.erase(std::unique(scans_changed_.begin(), scans_changed_.end()), scans_changed_.end());
+  for (const EventRow row : scans_changed_) {
+    const auto& held = scan_of(row);
+    if (held.now == held.stored) continue;
+    const bool moved =
+        !held.now || !held.stored || held.now->place != held.stored->place || held.now->at != held.stored->at;
+    if (held.stored && moved) gone.emplace_back(held.stored->place, held.stored->at, row, nullptr);
+    if (held.now) rows.emplace_back(held.now->place, held.now->at, row, &*held.now);
+  }
+  for (const auto& [place, at, row, none] : gone)
+    database_.prepare("DELETE FROM scan WHERE place = ? AND at = ? AND event = ?").bind(place, at, row).run();
+  std::sort(rows.begin(), rows.end());
+  for (const auto& [place, at, row, scan] : rows) {
+    database_.prepare("INSERT OR REPLACE INTO scan(place, at, event, how, bound) VALUES(?, ?, ?, ?, ?)")
+        .bind(place, at, row, static_cast<int>(scan->how), text_of_things(scan->bound))
+        .run();
+  }
+  for (const EventRow row : scans_changed_) scan_of(row).stored = scan_of(row).now;
+  scans_changed_.clear();
+}
+
+void Refold::write_accounts() {
+  using Row = std::tuple<Thing, Instant, EventRow>;
+  std::vector<Row> gone;
+  std::vector<Row> come;
+  std::sort(accounts_changed_.begin(), accounts_changed_.end());
+  accounts_changed_.erase(std::unique(accounts_changed_.begin(), accounts_changed_.end()), accounts_changed_.end());
+  for (const EventRow row : accounts_changed_) {
+    auto& held = points_of(row);
+    for (const auto& [subject, at] : held.stored) {
+      if (!std::binary_search(held.now.begin(), held.now.end(), Point{subject, at}))
+        gone.emplace_back(subject, at, row);
+    }
+    for (const auto& [subject, at] : held.now) {
+      if (!std::binary_search(held.stored.begin(), held.stored.end(), Point{subject, at}))
+        come.emplace_back(subject, at, row);
+    }
+    held.stored = held.now;
+  }
+  accounts_changed_.clear();
+  for (const auto& [subject, at, row] : gone)
+    database_.prepare("DELETE FROM account WHERE subject = ? AND at = ? AND event = ?").bind(subject, at, row).run();
+  std::sort(come.begin(), come.end());
+  for (const auto& [subject, at, row] : come) {
+    database_.prepare("INSERT INTO account(subject, at, event, kind) VALUES(?, ?, ?, ?)")
+        .bind(subject, at, row, static_cast<int>(log_.judged_of(row).mark >> kMarkKindShift))
+        .run();
+  }
+}
+
+// ---- who must be judged again
 
 /// Everything whose own judgement may change because of what has just come.
 void Refold::find_affected() {
-  for (const auto& fresh : fresh_) dirty_event(fresh.first);
   // An event that came late may lie between two others of one group: all that name it, at any remove, are judged again.
   std::vector<EventRow> queue = relinked_;
   std::unordered_set<EventRow> seen(queue.begin(), queue.end());
@@ -72,19 +183,21 @@ void Refold::find_affected() {
 /// its author's standing and on its time.
 void Refold::spread_judgements() {
   std::vector<EventRow> queue(dirty_.begin(), dirty_.end());
+  for (const FreshEvent& fresh : log_.fresh()) queue.push_back(fresh.row);
   while (!queue.empty()) {
     const EventRow row = queue.back();
     queue.pop_back();
     for (EventRow target : judged_by(row)) {
-      if (dirty_.insert(target).second) queue.push_back(target);
+      if (!is_fresh(target) && dirty_.insert(target).second) queue.push_back(target);
     }
   }
 }
 
 std::vector<EventRow> Refold::judged_by(EventRow row) {
   const auto event = log_.event_of(row);
-  const bool judges = event->kind == Kind::voided || event->kind == Kind::restored || event->kind == Kind::settled;
   std::vector<EventRow> targets;
+  if (event->re.empty()) return targets;
+  const bool judges = event->kind == Kind::voided || event->kind == Kind::restored || event->kind == Kind::settled;
   for (const Answer& answer : event->re) {
     if (!judges && answer.relation != Relation::replaces) continue;
     if (const EventRow target = log_.find(answer.event)) targets.push_back(target);
@@ -97,10 +210,7 @@ ObservedTime Refold::time_of(EventRow row, const Event& event) {
 }
 
 bool Refold::has_restored(EventRow voided) {
-  auto query = database_.prepare("SELECT source FROM answer WHERE target = ?");
-  query.bind(voided);
-  while (query.step()) {
-    const EventRow source = query.integer(0);
+  for (const auto& [source, relation] : namers_of(voided)) {
     if (log_.event_of(source)->kind == Kind::restored && is_read(source)) return true;
   }
   return false;
@@ -129,13 +239,10 @@ bool Refold::is_voided_by_word(EventRow row) {
 std::vector<Withdrawal> Refold::withdrawals_of(EventRow row, Words words) {
   std::vector<Withdrawal> out;
   std::set<EventRow> seen;
-  auto query = database_.prepare("SELECT source, relation FROM answer WHERE target = ?");
-  query.bind(row);
-  while (query.step()) {
-    const EventRow source = query.integer(0);
+  for (const auto& [source, relation] : namers_of(row)) {
     const auto event = log_.event_of(source);
     const bool voids = event->kind == Kind::voided;
-    const bool replaces = words == Words::all && static_cast<Relation>(query.integer(1)) == Relation::replaces;
+    const bool replaces = words == Words::all && relation == Relation::replaces;
     if ((!voids && !replaces) || !is_read(source) || !seen.insert(source).second) continue;
     const ObservedTime time = time_of(source, *event);
     Withdrawal one{.by = {.ref = log_.ref_of(source),
@@ -204,10 +311,7 @@ std::vector<Refold::Point> Refold::subjects_of(EventRow row, const Event& event,
     for (const Answer& answer : event.re) {
       const EventRow offer = log_.find(answer.event);
       if (offer == 0 || log_.event_of(offer)->kind != Kind::offered) continue;
-      auto query = database_.prepare("SELECT subject, at FROM account WHERE event = ?");
-      query.bind(offer);
-      while (query.step()) {
-        const Point point{query.integer(0), query.integer(1)};
+      for (const Point& point : points_of(offer).now) {
         const bool of_others =
             !event.of.empty() && std::none_of(event.of.begin(), event.of.end(),
                                               [&](const std::string& code) { return thing_of(code) == point.first; });
@@ -219,15 +323,11 @@ std::vector<Refold::Point> Refold::subjects_of(EventRow row, const Event& event,
   }
   out.insert(out.end(), offers.begin(), offers.end());
   if (is_place_scan(event)) {
-    auto query = database_.prepare("SELECT bound FROM scan WHERE place = ? AND at = ? AND event = ?");
-    if (query.bind(thing_of(event.place), time.at, row).step()) {
-      std::string_view bound = query.text(0);
-      while (!bound.empty()) {
-        const std::size_t end = std::min(bound.find(' '), bound.size());
-        const Thing thing = std::stoll(std::string(bound.substr(0, end)));
+    const auto& scan = scan_of(row).now;
+    if (scan && scan->place == thing_of(event.place) && scan->at == time.at) {
+      for (Thing thing : scan->bound) {
         const bool known = std::any_of(out.begin(), out.end(), [&](const Point& own) { return own.first == thing; });
         if (!known) out.emplace_back(thing, time.at);
-        bound.remove_prefix(std::min(end + 1, bound.size()));
       }
     }
   }
@@ -242,18 +342,12 @@ void Refold::derive(EventRow row) {
   const auto event = log_.event_of(row);
   const bool read = role_at(row) >= Role::helper;
   const ObservedTime time = read ? time_of(row, *event) : ObservedTime{.at = event->clock.wall_ms};
-  if (info_of(event->kind).grave && !fresh_rows_.contains(row)) clear_matters(RuleId::withdrawal, 0, row, row);
+  if (info_of(event->kind).grave && !is_fresh(row)) clear_matters(RuleId::withdrawal, 0, row, row);
   const VoidState state = read ? void_of(row, *event, time) : VoidState::live;
   const std::int64_t mark = kFolded | (read ? kRead : 0) | (time.sure ? kSure : 0) | (time.said ? kSaid : 0) |
                             (state == VoidState::gone ? kGone : 0) | (state == VoidState::disputed ? kDisputed : 0) |
                             (static_cast<std::int64_t>(event->kind) << kMarkKindShift);
-  bool changed = true;
-  {
-    auto old = database_.prepare("SELECT at, mark FROM event WHERE id = ?");
-    old.bind(row).step();
-    changed = old.null(0) || old.integer(0) != time.at || old.integer(1) != mark;
-  }
-  if (changed) database_.prepare("UPDATE event SET at = ?, mark = ? WHERE id = ?").bind(time.at, mark, row).run();
+  log_.judge(row, {time.at, mark});
   const bool live = read && state != VoidState::gone;
   std::optional<Point> scan;
   if (live && is_place_scan(*event)) scan = Point{thing_of(event->place), time.at};
@@ -267,67 +361,44 @@ void Refold::derive(EventRow row) {
 
 void Refold::replace_scan(EventRow row, const Event& event, std::optional<Point> scan) {
   if (!is_place_scan(event)) return;
-  if (!fresh_rows_.contains(row)) {
-    std::vector<Point> old;
-    {
-      auto query = database_.prepare("SELECT place, at FROM scan WHERE event = ?");
-      query.bind(row);
-      while (query.step()) old.emplace_back(query.integer(0), query.integer(1));
-    }
-    for (const auto& [place, at] : old) {
-      if (scan && *scan == Point{place, at}) continue;
-      database_.prepare("DELETE FROM scan WHERE place = ? AND at = ? AND event = ?").bind(place, at, row).run();
-      clear_matter(RuleId::whose, place, at, row);
-    }
+  auto& now = scan_of(row).now;
+  const bool moved = now && !(scan && *scan == Point{now->place, now->at});
+  if (moved) {
+    clear_matter(RuleId::whose, now->place, now->at, row);
+    now.reset();
+    scans_changed_.push_back(row);
   }
   if (!scan) return;
-  database_.prepare("INSERT OR IGNORE INTO scan(place, at, event) VALUES(?, ?, ?)")
-      .bind(scan->first, scan->second, row)
-      .run();
-  unbound_.emplace(scan->first, scan->second, row);
+  if (!now) {
+    now = ScanRow{.place = scan->first, .at = scan->second};
+    scans_changed_.push_back(row);
+  }
+  unbound_.emplace_back(scan->first, scan->second, row);
 }
 
-void Refold::replace_accounts(EventRow row, Kind kind, const std::vector<Point>& subjects) {
-  std::vector<Point> old;
-  if (!fresh_rows_.contains(row) || info_of(kind).rebinding != Rebinding::never) {
-    auto query = database_.prepare("SELECT subject, at FROM account WHERE event = ?");
-    query.bind(row);
-    while (query.step()) old.emplace_back(query.integer(0), query.integer(1));
-  }
-  for (const Point& point : old) {
-    if (std::find(subjects.begin(), subjects.end(), point) == subjects.end()) {
-      database_.prepare("DELETE FROM account WHERE subject = ? AND at = ? AND event = ?")
-          .bind(point.first, point.second, row)
-          .run();
-    }
-    touch(kind, point.first, point.second);
-  }
-  for (const Point& point : subjects) {
-    if (std::find(old.begin(), old.end(), point) == old.end()) {
-      database_.prepare("INSERT OR IGNORE INTO account(subject, at, event, kind) VALUES(?, ?, ?, ?)")
-          .bind(point.first, point.second, row, static_cast<int>(kind))
-          .run();
-    }
-    touch(kind, point.first, point.second);
-  }
-  if (kind != Kind::offered || (old == subjects)) return;
+void Refold::replace_accounts(EventRow row, Kind kind, std::vector<Point> subjects) {
+  auto& held = points_of(row);
+  for (const Point& point : held.now) touch(kind, point.first, point.second);
+  if (held.now == subjects) return;
+  for (const Point& point : subjects) touch(kind, point.first, point.second);
+  held.now = std::move(subjects);
+  accounts_changed_.push_back(row);
+  if (kind != Kind::offered) return;
   // Whoever spoke of this offer speaks of the animal it now belongs to.
-  auto namers = database_.prepare("SELECT source FROM answer WHERE target = ?");
-  namers.bind(row);
-  while (namers.step()) {
-    if (speaks_of_offers(log_.event_of(namers.integer(0))->kind)) dirty_event(namers.integer(0));
+  for (const auto& [source, relation] : namers_of(row)) {
+    if (speaks_of_offers(log_.event_of(source)->kind)) dirty_event(source);
   }
 }
 
 void Refold::touch(Kind kind, Thing subject, Instant at) {
   if (is_move(kind)) movers_.insert(subject);
   touch_doubts(kind, subject);
-  for (RuleId rule : rules_for(kind)) points_[{rule, subject}].insert(at);
+  for (RuleId rule : rules_for(kind)) points_.emplace_back(rule, subject, at);
 }
 
 /// The moves of each animal, with the place they lead to, so that a place whose code is joined is found.
 void Refold::replace_moves(EventRow row, const Event& event, const std::vector<Point>& subjects) {
-  if (!fresh_rows_.contains(row)) database_.prepare("DELETE FROM move WHERE event = ?").bind(row).run();
+  if (!is_fresh(row)) database_.prepare("DELETE FROM move WHERE event = ?").bind(row).run();
   for (const Point& point : subjects) {
     database_.prepare("INSERT OR IGNORE INTO move(animal, event, place) VALUES(?, ?, ?)")
         .bind(point.first, row, destination(event, point.first))
@@ -343,7 +414,7 @@ void Refold::replace_edits(EventRow row, const Event& event, Kind kind, const st
     if (!set || !set->as_object()) continue;
     for (const auto& [name, value] : *set->as_object()) wanted.emplace_back(point.first, name);
   }
-  if (!fresh_rows_.contains(row)) {
+  if (!is_fresh(row)) {
     auto query = database_.prepare("SELECT subject, field FROM edit WHERE event = ?");
     query.bind(row);
     while (query.step()) fields_.emplace(query.integer(0), std::string(query.text(1)));

@@ -103,42 +103,46 @@ void Refold::fold_field_of(Thing subject, const std::string& field) {
 
 Refold::Refold(LogStore& log) : log_(log), database_(log.database()), settings_(load_settings(log.database())) {}
 
-void Refold::arrived(EventRow row, std::shared_ptr<const Event> event) {
-  log_.remember(row, event);
-  fresh_rows_.insert(row);
-  fresh_.emplace_back(row, std::move(event));
-}
-
 RefoldStats Refold::run() {
+  log_.memory().keep_small();
   link_answers();
   administer();
   if (fold_all_) {
+    log_.flush();
     RefoldStats stats = fold_all(log_);
     stats.all = true;
     return stats;
   }
   find_affected();
   fold_stages();
+  log_.flush();
   return stats_;
 }
 
 void Refold::fold_stages() {
+  std::vector<EventRow> batch(dirty_.begin(), dirty_.end());
+  for (const FreshEvent& fresh : log_.fresh()) batch.push_back(fresh.row);
+  std::sort(batch.begin(), batch.end());
+  dirty_.clear();
+  fresh_wait_ = false;
   // Deriving can make more events dirty: those that speak of an offer whose animal changed. They make none dirty.
-  while (!dirty_.empty() || !unbound_.empty() || !movers_.empty()) {
-    const std::set<EventRow> batch = std::move(dirty_);
-    dirty_.clear();
+  while (!batch.empty() || !unbound_.empty() || !movers_.empty()) {
     derive_all(batch, Waiting::no);
     fold_occupancy();
     bind_scans();
     derive_all(batch, Waiting::yes);
+    batch.assign(dirty_.begin(), dirty_.end());
+    dirty_.clear();
   }
+  write_scans();
+  write_accounts();
   fold_groups();
   fold_fields();
   fold_doubts();
 }
 
 /// Leftovers and "the rest ate" are derived after their offers are bound.
-void Refold::derive_all(const std::set<EventRow>& batch, Waiting which) {
+void Refold::derive_all(const std::vector<EventRow>& batch, Waiting which) {
   for (EventRow row : batch) {
     const bool waits = waits_for_binding(*log_.event_of(row));
     if (waits != (which == Waiting::yes)) continue;
@@ -155,15 +159,18 @@ class FoldAll {
 
   RefoldStats run() {
     clear_folded(log_.database());
+    log_.forget();
+    log_.memory() = {};
     in_chunks([](Refold& refold) {
       refold.link_answers();
       refold.administer();
     });
     RefoldStats total{.all = true};
     in_chunks([&](Refold& refold) {
-      refold.dirty_.clear();
-      for (const auto& fresh : refold.fresh_) refold.dirty_event(fresh.first);
+      for (const auto& [first, last] : taken_) refold.load_namers(first, last);
+      if (!taken_.empty()) refold.last_ = taken_.back().second;
       refold.fold_stages();
+      log_.flush();
       total.derived += refold.stats_.derived;
       total.grouped += refold.stats_.grouped;
       total.bound += refold.stats_.bound;
@@ -175,22 +182,28 @@ class FoldAll {
  private:
   template <typename Work>
   void in_chunks(const Work& work) {
-    constexpr std::size_t kChunk = 4096;
-    auto refold = std::make_unique<Refold>(log_);
-    const auto flush = [&] {
-      work(*refold);
+    constexpr std::uint32_t kChunk = 4096;
+    const auto finish = [&] {
+      Refold refold(log_);
+      work(refold);
       log_.forget();
-      refold = std::make_unique<Refold>(log_);
+      log_.memory().keep_small();
+      taken_.clear();
     };
     for (const auto& [id, branch] : log_.branches()) {
-      for (std::uint32_t seq = branch.base_seq + 1; seq <= branch.head_seq; ++seq) {
-        refold->arrived(make_row(id, seq), log_.event_of(make_row(id, seq)));
-        if (refold->fresh_.size() >= kChunk) flush();
+      for (std::uint32_t done = branch.base_seq; done < branch.head_seq;) {
+        const auto room = kChunk - static_cast<std::uint32_t>(log_.fresh().size());
+        const std::uint32_t last = std::min(branch.head_seq, done + room);
+        log_.take_up(id, done + 1, last);
+        taken_.emplace_back(make_row(id, done + 1), make_row(id, last));
+        done = last;
+        if (log_.fresh().size() >= kChunk) finish();
       }
     }
-    flush();
+    finish();
   }
 
+  std::vector<std::pair<EventRow, EventRow>> taken_;  ///< the rows at hand, from and to
   LogStore& log_;
 };
 

@@ -114,9 +114,9 @@ Verdict Refold::settled(const Rule& rule, const std::vector<Account>& members, V
   if (!verdict.asks) return verdict;
   std::map<EventRow, std::size_t> listed;
   for (const Account& member : members) {
-    auto query = database_.prepare("SELECT DISTINCT source FROM answer WHERE target = ?");
-    query.bind(member.row);
-    while (query.step()) ++listed[query.integer(0)];
+    std::set<EventRow> sources;
+    for (const auto& [source, relation] : namers_of(member.row)) sources.insert(source);
+    for (const EventRow source : sources) ++listed[source];
   }
   std::vector<Settlement> full;
   std::vector<Settlement> partial;
@@ -158,16 +158,20 @@ void Refold::clear_matter(RuleId rule, Thing subject, Instant at, EventRow lead)
 }
 
 void Refold::fold_groups() {
-  const auto points = std::move(points_);
-  points_.clear();
-  for (const auto& [key, instants] : points) {
-    const Rule& rule = rule_of(key.first);
+  std::sort(points_.begin(), points_.end());
+  for (auto at = points_.begin(); at != points_.end();) {
+    const auto [id, subject, first] = *at;
+    std::set<Instant> instants;
+    for (; at != points_.end() && std::get<0>(*at) == id && std::get<1>(*at) == subject; ++at)
+      instants.insert(std::get<2>(*at));
+    const Rule& rule = rule_of(id);
     if (rule.grouping.by == Grouping::By::night) {
-      fold_nights(rule, key.second, instants);
+      fold_nights(rule, subject, instants);
     } else {
-      fold_windows(rule, key.second, instants);
+      fold_windows(rule, subject, instants);
     }
   }
+  points_.clear();
 }
 
 void Refold::fold_nights(const Rule& rule, Thing subject, const std::set<Instant>& points) {

@@ -6,13 +6,16 @@
 namespace rackside::core {
 namespace {
 
-std::string join(const std::vector<Thing>& things) {
-  std::string out;
-  for (Thing thing : things) out += (out.empty() ? "" : " ") + std::to_string(thing);
-  return out;
+constexpr Instant kFar = INT64_MAX / 4;
+
+bool lasts_at(const Stay& stay, Instant at) {
+  return stay.since <= at && (!stay.until || *stay.until > at);
 }
 
-constexpr Instant kFar = INT64_MAX / 4;
+/// Whether it began or ended, or went on, within a span.
+bool overlaps(const Stay& stay, Instant from, Instant to) {
+  return stay.since <= to && (!stay.until || *stay.until >= from);
+}
 
 /// The time in which a stay differs from the one of the same beginning in another list: all of it where there is none.
 std::pair<Instant, Instant> changed_span(const Stay& stay, const std::vector<Stay>& others) {
@@ -107,36 +110,71 @@ void Refold::fold_animal(Thing animal) {
   replace_stays(animal, occupancy.stays);
 }
 
-std::vector<Stay> Refold::load_stays(Thing animal) {
-  std::vector<Stay> stays;
+namespace {
+
+/// Reads a stay out of since, until, ended_by, place, role, by, partner.
+Stay stay_in(const Statement& query) {
+  Stay stay{.since = query.integer(0), .ended_by = query.integer(2), .place = query.integer(3), .by = query.integer(5)};
+  if (!query.null(1)) stay.until = query.integer(1);
+  stay.role = static_cast<Stay::Role>(query.integer(4));
+  if (!query.null(6)) stay.partner = query.integer(6);
+  return stay;
+}
+
+}  // namespace
+
+const std::vector<Stay>& Refold::stays_of(Thing animal) {
+  const auto [found, missing] = log_.memory().stays_of.try_emplace(animal);
+  if (!missing) return found->second;
   auto query = database_.prepare("SELECT since, until, ended_by, place, role, by, partner FROM stay WHERE animal = ?");
   query.bind(animal);
-  while (query.step()) {
-    Stay stay{
-        .since = query.integer(0), .ended_by = query.integer(2), .place = query.integer(3), .by = query.integer(5)};
-    if (!query.null(1)) stay.until = query.integer(1);
-    stay.role = static_cast<Stay::Role>(query.integer(4));
-    if (!query.null(6)) stay.partner = query.integer(6);
-    stays.push_back(stay);
-  }
-  return stays;
+  while (query.step()) found->second.push_back(stay_in(query));
+  return found->second;
+}
+
+const std::vector<PlaceStay>& Refold::stays_at(Thing place) {
+  const auto [found, missing] = log_.memory().stays_at.try_emplace(place);
+  if (!missing) return found->second;
+  auto query =
+      database_.prepare("SELECT since, until, ended_by, place, role, by, partner, animal FROM stay WHERE place = ?");
+  query.bind(place);
+  while (query.step()) found->second.push_back({query.integer(7), stay_in(query)});
+  return found->second;
 }
 
 void Refold::replace_stays(Thing animal, const std::vector<Stay>& stays) {
-  const std::vector<Stay> old = load_stays(animal);
+  const std::vector<Stay> old = stays_of(animal);
+  write_stays(animal, old, stays);
   std::vector<Stay> either = old;
   either.insert(either.end(), stays.begin(), stays.end());
   for (const Stay& stay : old) {
     if (std::find(stays.begin(), stays.end(), stay) != stays.end()) continue;
-    database_.prepare("DELETE FROM stay WHERE animal = ? AND since = ? AND by = ?")
-        .bind(animal, stay.since, stay.by)
-        .run();
     const auto [from, to] = changed_span(stay, stays);
     span_changed(stay, from, to, either);
   }
   for (const Stay& stay : stays) {
     if (!stay.until) crowded_.insert(stay.place);
     if (std::find(old.begin(), old.end(), stay) != old.end()) continue;
+    const auto [from, to] = changed_span(stay, old);
+    span_changed(stay, from, to, either);
+  }
+}
+
+void Refold::write_stays(Thing animal, const std::vector<Stay>& old, const std::vector<Stay>& stays) {
+  FoldMemory& memory = log_.memory();
+  const auto change = [&](const std::vector<Stay>& from, const std::vector<Stay>& others, const auto& write) {
+    for (const Stay& stay : from) {
+      if (std::find(others.begin(), others.end(), stay) != others.end()) continue;
+      memory.stays_at.erase(stay.place);
+      write(stay);
+    }
+  };
+  change(old, stays, [&](const Stay& stay) {
+    database_.prepare("DELETE FROM stay WHERE animal = ? AND since = ? AND by = ?")
+        .bind(animal, stay.since, stay.by)
+        .run();
+  });
+  change(stays, old, [&](const Stay& stay) {
     database_
         .prepare(
             "INSERT OR REPLACE INTO stay(animal, since, by, until, ended_by, place, role, partner) VALUES(?, ?, ?, ?, "
@@ -144,9 +182,8 @@ void Refold::replace_stays(Thing animal, const std::vector<Stay>& stays) {
         .bind(animal, stay.since, stay.by, stay.until, stay.ended_by, stay.place, static_cast<int>(stay.role),
               stay.partner)
         .run();
-    const auto [from, to] = changed_span(stay, old);
-    span_changed(stay, from, to, either);
-  }
+  });
+  memory.stays_of[animal] = stays;
 }
 
 /// Between `from` and `to` something changed about a stay: scans there are bound again, and while an animal visits
@@ -165,26 +202,22 @@ void Refold::span_changed(const Stay& stay, Instant from, Instant to, const std:
 void Refold::rescan(Thing place, Instant from, Instant to) {
   auto query = database_.prepare("SELECT at, event FROM scan WHERE place = ? AND at BETWEEN ? AND ?");
   query.bind(place, from - kMoveNearby, to + kMoveNearby);
-  while (query.step()) unbound_.emplace(place, query.integer(0), query.integer(1));
+  while (query.step()) unbound_.emplace_back(place, query.integer(0), query.integer(1));
 }
 
 /// Who was at a place: those at home there and not visiting elsewhere, and the visitors.
 std::vector<Thing> Refold::occupants(Thing place, Instant at) {
   std::vector<Thing> out;
-  auto query = database_.prepare(
-      "SELECT animal, role FROM stay WHERE place = ? AND since <= ? AND (until IS NULL OR until > ?)");
-  query.bind(place, at, at);
-  while (query.step()) {
-    const Thing animal = query.integer(0);
-    if (query.integer(1) == static_cast<int>(Stay::Role::home)) {
-      auto away = database_.prepare(
-          "SELECT 1 FROM stay WHERE animal = ? AND role = 1 AND place <> ? AND since <= ? AND (until IS NULL OR until "
-          "> ?)");
-      if (away.bind(animal, place, at, at).step()) continue;
-    }
-    if (std::find(out.begin(), out.end(), animal) == out.end()) out.push_back(animal);
+  for (const PlaceStay& there : stays_at(place)) {
+    if (!lasts_at(there.stay, at)) continue;
+    const auto& all = stays_of(there.animal);
+    const bool away = there.stay.role == Stay::Role::home && std::any_of(all.begin(), all.end(), [&](const Stay& one) {
+                        return one.role == Stay::Role::visiting && one.place != place && lasts_at(one, at);
+                      });
+    if (!away) out.push_back(there.animal);
   }
   std::sort(out.begin(), out.end());
+  out.erase(std::unique(out.begin(), out.end()), out.end());
   return out;
 }
 
@@ -192,12 +225,13 @@ std::vector<Thing> Refold::occupants(Thing place, Instant at) {
 void Refold::judge_tub(Thing place) {
   clear_matters(RuleId::two_in_tub, place, -kFar, kFar);
   std::vector<std::tuple<Instant, EventRow, Thing>> living;
-  {
-    auto query = database_.prepare("SELECT since, by, animal FROM stay WHERE place = ? AND role = 0 AND until IS NULL");
-    query.bind(place);
-    while (query.step()) living.emplace_back(query.integer(0), query.integer(1), query.integer(2));
+  for (const auto& [animal, stay] : stays_at(place)) {
+    if (stay.role == Stay::Role::home && !stay.until) living.emplace_back(stay.since, stay.by, animal);
   }
   if (living.size() < 2) return;
+  std::sort(living.begin(), living.end(), [](const auto& a, const auto& b) {
+    return std::tie(std::get<0>(a), std::get<2>(a)) < std::tie(std::get<0>(b), std::get<2>(b));
+  });
   std::vector<Account> members;
   Verdict verdict{.outcome = "both", .asks = true};
   std::vector<std::string> animals;
@@ -224,22 +258,18 @@ void Refold::judge_tub(Thing place) {
 bool Refold::unnamed_move_nearby(Thing place, const Account& scan, const Event& event) {
   const Instant from = scan.observed - kMoveNearby;
   const Instant to = scan.observed + kMoveNearby;
-  // Stays at the place, and visits elsewhere of those who live there: they went out of it and came back.
-  for (const char* sql :
-       {"SELECT since, by, until, ended_by FROM stay WHERE place = ?1 AND since <= ?3 AND (until IS NULL OR until >= "
-        "?2)",
-        "SELECT visit.since, visit.by, visit.until, visit.ended_by FROM stay AS home JOIN stay AS visit ON "
-        "visit.animal = home.animal "
-        "WHERE home.place = ?1 AND home.role = 0 AND visit.role = 1 AND visit.place <> ?1 AND home.since <= ?3 "
-        "AND (home.until IS NULL OR home.until >= ?2) AND visit.since <= ?3 AND (visit.until IS NULL OR visit.until >= "
-        "?2)"}) {
-    auto query = database_.prepare(sql);
-    query.bind(place, from, to);
-    while (query.step()) {
-      const bool begun = query.integer(0) >= from && query.integer(0) <= to;
-      const bool ended = !query.null(2) && query.integer(2) >= from && query.integer(2) <= to;
-      if (begun && !knew(scan, event, query.integer(1))) return true;
-      if (ended && !knew(scan, event, query.integer(3))) return true;
+  const auto unnamed_in = [&](const Stay& stay) {
+    if (!overlaps(stay, from, to)) return false;
+    const bool begun = stay.since >= from && stay.since <= to;
+    const bool ended = stay.until && *stay.until >= from && *stay.until <= to;
+    return (begun && !knew(scan, event, stay.by)) || (ended && !knew(scan, event, stay.ended_by));
+  };
+  for (const PlaceStay& there : stays_at(place)) {
+    if (unnamed_in(there.stay)) return true;
+    if (there.stay.role != Stay::Role::home || !overlaps(there.stay, from, to)) continue;
+    // Visits elsewhere of those who live there: they went out of it and came back.
+    for (const Stay& visit : stays_of(there.animal)) {
+      if (visit.role == Stay::Role::visiting && visit.place != place && unnamed_in(visit)) return true;
     }
   }
   return false;
@@ -253,13 +283,16 @@ bool Refold::knew(const Account& scan, const Event& event, EventRow move) {
 
 void Refold::bind_scans() {
   // Binding an offer can make other events tell of other animals; they are derived, not bound, so this ends.
+  std::sort(unbound_.begin(), unbound_.end());
+  unbound_.erase(std::unique(unbound_.begin(), unbound_.end()), unbound_.end());
   for (const auto& [place, at, row] : unbound_) bind_one(place, at, row);
   unbound_.clear();
+  write_scans();
 }
 
 void Refold::bind_one(Thing place, Instant at, EventRow row) {
-  auto current = database_.prepare("SELECT how, bound FROM scan WHERE place = ? AND at = ? AND event = ?");
-  if (!current.bind(place, at, row).step()) return;
+  auto& current = scan_of(row).now;
+  if (!current || current->place != place || current->at != at) return;
   ++stats_.bound;
   const Account account = account_of(row);
   PlaceScan scan{.account = account};
@@ -267,29 +300,36 @@ void Refold::bind_one(Thing place, Instant at, EventRow row) {
   scan.there = occupants(place, account.observed);
   scan.unnamed_move_nearby = account.sure && unnamed_move_nearby(place, account, *account.event);
   Binding binding = bind_scan(scan);
-  clear_matter(RuleId::whose, place, at, row);
+  // Only a question has a row, and only of a scan that was bound before.
+  if (scan_of(row).stored) clear_matter(RuleId::whose, place, at, row);
   if (binding.how == Binding::How::question) {
-    const Rule& rule = rule_of(RuleId::whose);
-    Verdict verdict{.outcome = "unsure", .asks = true};
-    for (Thing candidate : binding.candidates) verdict.answers.push_back(text_of(candidate));
-    std::sort(verdict.answers.begin(), verdict.answers.end());
-    verdict.answers.emplace_back("nobody");
-    verdict = settled(rule, {account}, std::move(verdict));
-    if (!verdict.asks) {
-      binding.bound.clear();
-      if (verdict.outcome != "nobody") binding.bound = {thing_of(verdict.outcome)};
-    }
-    write_matter(rule, place, at, row, {account}, verdict);
+    const Verdict verdict = whose_verdict(account, binding);
+    write_matter(rule_of(RuleId::whose), place, at, row, {account}, verdict);
   }
-  const std::string bound = join(binding.bound);
-  const int how = static_cast<int>(binding.how);
-  if (current.integer(0) != how || current.text(1) != bound) {
-    database_.prepare("UPDATE scan SET how = ?, bound = ? WHERE place = ? AND at = ? AND event = ?")
-        .bind(how, bound, place, at, row)
-        .run();
+  const bool changed = current->how != binding.how || current->bound != binding.bound;
+  if (changed) {
+    current->how = binding.how;
+    current->bound = binding.bound;
+    scans_changed_.push_back(row);
+  } else if (scan_of(row).stored == current) {
+    return;  // bound as it was: it tells of whom it told
   }
   const ObservedTime time{.at = account.observed, .sure = account.sure, .said = account.said};
   replace_accounts(row, account.kind, subjects_of(row, *account.event, time));
+}
+
+/// The question whose scan it was, as people have answered it; an answer binds.
+Verdict Refold::whose_verdict(const Account& account, Binding& binding) {
+  Verdict verdict{.outcome = "unsure", .asks = true};
+  for (Thing candidate : binding.candidates) verdict.answers.push_back(text_of(candidate));
+  std::sort(verdict.answers.begin(), verdict.answers.end());
+  verdict.answers.emplace_back("nobody");
+  verdict = settled(rule_of(RuleId::whose), {account}, std::move(verdict));
+  if (!verdict.asks) {
+    binding.bound.clear();
+    if (verdict.outcome != "nobody") binding.bound = {thing_of(verdict.outcome)};
+  }
+  return verdict;
 }
 
 }  // namespace rackside::core

@@ -130,7 +130,7 @@ void StreamReader::sign(const Value& value) {
   if (segment_.events.empty()) bad_message("a signature follows no event");
   segment_.signature = hex_member<64>(value, "sign");
   const bool full =
-      batch_events_ + segment_.events.size() > kBatchEvents || batch_bytes_ + segment_bytes_ > kBatchBytes;
+      batch_events_ + segment_.events.size() > kMergedEvents || batch_bytes_ + segment_bytes_ > kMergedBytes;
   if (full) hand_over();
   batch_events_ += segment_.events.size();
   batch_bytes_ += segment_bytes_;

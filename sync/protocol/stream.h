@@ -8,8 +8,11 @@ namespace rackside::sync {
 
 // A stream of events: what a pull answers, what a push and a bundle hold. Source: sync/PROTOCOL.md, section 2.
 
-constexpr std::size_t kBatchBytes = 1024 * 1024;  ///< of a push, and of what is merged at once
+constexpr std::size_t kBatchBytes = 1024 * 1024;  ///< of a push
 constexpr std::size_t kBatchEvents = 4096;
+/// What a reader of a longer stream merges at once: pages that a batch touches are written once a batch.
+constexpr std::size_t kMergedBytes = 2 * kBatchBytes;
+constexpr std::size_t kMergedEvents = 2 * kBatchEvents;
 /// A run of events between two signatures, as a reader must hold it before it can store a part of it. Authors sign
 /// every 256 events and every 256 KiB.
 constexpr std::size_t kMostSegmentEvents = 2 * core::kSegmentEvents;
