@@ -51,7 +51,13 @@ void add_joining(CLI::App& app, Session& session) {
 }
 
 void add_devices(CLI::App& app, Session& session) {
-  app.add_subcommand("devices", "List the devices that write into this collection")->callback([&session] {
+  auto named = std::make_shared<std::string>();
+  auto name = std::make_shared<std::string>();
+  auto* devices = app.add_subcommand("devices", "List the devices that write into this collection, or rename one");
+  auto* which = devices->add_option("device", *named, "Its id or name");
+  devices->add_option("--name", *name, "Its new name")->needs(which);
+  devices->callback([&session, named, name] {
+    if (!name->empty()) return run_rename(session, *named, *name);
     run_devices(session);
   });
   auto device = std::make_shared<std::string>();

@@ -218,7 +218,7 @@ std::string belief_text(Reader& reader, const Question& question) {
     case RuleId::ancestry:
       return "none of these statements counts until one is found wrong";
     case RuleId::unread:
-      return "they count for nothing; to read them, retire the device again from a later entry on";
+      return "they count for nothing. `rackside retire` it once more, and what it wrote until now counts";
     case RuleId::field: {
       const Value value = parse_strict(question.outcome).value;
       return "the value entered last: " + (value.as_string() ? *value.as_string() : question.outcome);

@@ -196,6 +196,15 @@ void run_devices(Session& session) {
   out.table(rows);
 }
 
+void run_rename(Session& session, const std::string& device, const std::string& name) {
+  Book& book = session.book();
+  const sync::hub::Member member = sync::hub::find_member(book, device);
+  sync::hub::rename(book, member, name, session.clock());
+  const std::string id = core::to_hex(member.device);
+  if (session.json) return session.terminal.line(Json{{"renamed", id}, {"name", name}}.dump());
+  session.terminal.good("Device " + id + " is called " + name + " from now on.");
+}
+
 void run_retire(Session& session, const std::string& device) {
   Book& book = session.book();
   const sync::hub::Member member = sync::hub::find_member(book, device);

@@ -41,6 +41,7 @@ struct JoinOptions {
 void run_join(Session& session, const JoinOptions& options);
 
 void run_devices(Session& session);
+void run_rename(Session& session, const std::string& device, const std::string& name);
 void run_retire(Session& session, const std::string& device);
 
 /// The session's raw clock for the protocol.

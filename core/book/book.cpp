@@ -353,7 +353,7 @@ bool Book::has_double() {
 }
 
 void Book::succeed(const ClockReading& now) {
-  const KeyPair next = make_key_();
+  const KeyPair next = KeyPair::generate();
   write([&] {
     const DeviceId old = device_;
     const DeviceId heir = device_id_of(next.public_key());

@@ -122,8 +122,6 @@ class Book {
   /// Goes on as a new device: writes `succeeded` as the old one, which hands its role on, then begins a log of its
   /// own. Nothing that either copy wrote is lost. Errors: as `record`.
   void succeed(const ClockReading& now);
-  /// Where `succeed` takes its new keys from: KeyPair::generate, unless a simulation must be repeatable.
-  void take_keys_from(std::function<KeyPair()> make_key) { make_key_ = std::move(make_key); }
   /// The device to which others gave their tokens: this one, or the first that it succeeded since it joined.
   DeviceId known_as();
 
@@ -182,7 +180,6 @@ class Book {
   std::string by_;
   RefoldStats last_fold_;
   int data_version_ = 0;
-  std::function<KeyPair()> make_key_ = KeyPair::generate;
 };
 
 /// The bytes that a signature of a head covers.

@@ -177,8 +177,8 @@ const std::array<Rule, 16>& table() {
        nullptr,
        answer_itself,
        "entries of a device that had been retired before",
-       "They are kept and shown, and count for nothing: a lost device may be in strange hands. To read them, retire it "
-       "again from a later entry on."},
+       "They are kept and shown, and count for nothing: a lost device may be in strange hands. Whoever retires it once "
+       "more lets count what it wrote until then."},
   }};
   return rules;
 }

@@ -221,6 +221,14 @@ void retire(Book& book, const Member& member, const core::ClockReading& now) {
   book.record_one(std::move(draft), now);
 }
 
+void rename(Book& book, const Member& member, const std::string& name, const core::ClockReading& now) {
+  require_keeper(book);
+  const auto role = join::role_from_name(std::string(core::word_of(member.role)));
+  if (!role) throw Error(Fault::usage, "Nobody admitted that device, so it has no name to change.");
+  // A name travels with an admission: the same role again, from its next event on.
+  book.record_one(admission(member.device, *role, newest_number(book, member.device) + 1, name), now);
+}
+
 void note_seen(Book& book, const std::string& device_hex, std::int64_t now_ms) {
   const std::string key = "seen:" + device_hex;
   const auto before = book.own_value(key);

@@ -47,6 +47,10 @@ std::string admit(core::Book& book, const core::DeviceId& device, join::Role rol
 /// Writes `retired`, naming the newest event that is held of the device. Errors: usage (this very device, the root).
 void retire(core::Book& book, const Member& member, const core::ClockReading& now);
 
+/// Gives a device another name; its role and what it wrote stay. Errors: not_allowed (this book's device is no keeper),
+/// usage (nobody admitted that device).
+void rename(core::Book& book, const Member& member, const std::string& name, const core::ClockReading& now);
+
 /// Remembers in this copy that a device was heard from; writes at most every ten minutes a device.
 void note_seen(core::Book& book, const std::string& device_hex, std::int64_t now_ms);
 

@@ -17,12 +17,6 @@ using tests::World;
 
 namespace {
 
-/// A copied book goes on under a new key: here one that depends on the seed alone.
-void make_keys_repeatable(Machine& machine) {
-  machine.book->take_keys_from(
-      [name = machine.name, heirs = machine.heirs] { return World::key(name + " heir " + std::to_string(++*heirs)); });
-}
-
 constexpr Instant kStart = 1'790'877'600'000;          // 2026-10-01 18:00 UTC
 constexpr Instant kClocksBack = 1'792'890'000'000;     // 2026-10-25 01:00 UTC, as in most of Europe
 constexpr Instant kClocksForward = 1'806'195'600'000;  // 2027-03-28 01:00 UTC
@@ -95,7 +89,6 @@ void Fleet::found(const Setup& setup) {
                                 .keeper_code = World::code(CodeKind::helper, "keeper")};
   hub.device = device_id_of(founding.device.public_key());
   hub.book = std::make_unique<Book>(Book::create(hub.path(), founding, hub.clock(now)));
-  make_keys_repeatable(hub);
   machines_.push_back(std::move(hub));
 }
 
@@ -165,7 +158,6 @@ void Fleet::join(Machine& admitter, Sort sort) {
            .own = Value::Object{{"device", to_hex(made.device)}, {"role", made.keeper ? "keeper" : "helper"}}}});
   made.book = std::make_unique<Book>(Book::create_member(
       made.path(), admitter.book->collection(), key, World::code(CodeKind::helper, made.name).str(), made.clock(now)));
-  make_keys_repeatable(made);
   const std::size_t by = index_of(admitter);
   machines_.push_back(std::move(made));
   exchange(machines_.back(), machines_[by], 0, 0);
@@ -224,7 +216,6 @@ void Fleet::reopen(Machine& machine) {
   machine.asleep_ms = 0;
   machine.run = next_run();
   machine.book = std::make_unique<Book>(Book::open(machine.path()));
-  make_keys_repeatable(machine);
 }
 
 void Fleet::back_up(Machine& machine) {

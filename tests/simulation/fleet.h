@@ -38,7 +38,6 @@ struct Machine {
   core::Instant started = 0;         ///< true time at which its program started
   std::uint64_t run = 0;
   bool keeper = false;
-  std::shared_ptr<int> heirs = std::make_shared<int>(0);  ///< keys it made because a copy of its book wrote on
 
   std::string path() const { return disk->folder() + "/book"; }
   core::ClockReading clock(core::Instant now) const {

@@ -1,0 +1,68 @@
+// Many questions at once: chosen by rule, rack, helper and night, settled all or none.
+#include <nlohmann/json.hpp>
+
+#include "tests/support/catch.h"
+#include "tests/support/hub_process.h"
+
+using namespace rackside;
+using namespace rackside::core;
+using namespace rackside::tests;
+
+namespace {
+
+struct Doubts {
+  Folder folder;
+  std::string book = (folder / "mine.book");
+
+  Doubts() {
+    run({"init", "Robin"});
+    run({"rack", "add", "A", "--places", "3"});
+    run({"helper", "add", "Mira"});
+    int tub = 0;
+    for (const char* animal : {"C-1", "C-2", "C-3"}) {
+      run({"animal", "add", animal, "--sex", "female", "--at", "A-0" + std::to_string(++tub)});
+      run({"log", "died", animal, "--at", "3h ago"});
+      run({"log", "fed", animal, "--by", tub == 1 ? "Mira" : "Robin"});
+    }
+  }
+  Run run(std::vector<std::string> words) {
+    words.insert(words.begin(), {"--book", book});
+    const Run outcome = run_rackside(words);
+    INFO(outcome.out << outcome.err);
+    REQUIRE(outcome.status == 0);
+    return outcome;
+  }
+  std::size_t open(std::vector<std::string> filter = {}) {
+    filter.insert(filter.begin(), {"--json", "questions"});
+    return nlohmann::json::parse(run(filter).out).size();
+  }
+};
+
+}  // namespace
+
+TEST_CASE("questions are chosen by rule, rack, helper and night, and settled together") {
+  Doubts doubts;
+  CHECK(doubts.open() == 3);
+  CHECK(doubts.open({"--rule", "gone"}) == 3);
+  CHECK(doubts.open({"--rule", "feeding"}) == 0);
+  CHECK(doubts.open({"--helper", "Mira"}) == 1);
+  CHECK(doubts.open({"--night", "2020-01-01"}) == 0);
+  doubts.run({"settle", "all", "stands", "--helper", "Mira"});
+  CHECK(doubts.open() == 2);
+  doubts.run({"settle", "all", "1", "--rule", "gone"});
+  CHECK(doubts.open() == 0);
+}
+
+TEST_CASE("an answer that one of many questions does not know settles none") {
+  Doubts doubts;
+  const auto fails = [&](std::vector<std::string> words, Fault fault) {
+    words.insert(words.begin(), {"--book", doubts.book});
+    CHECK(run_rackside(words).status == fault_info(fault).exit_status);
+    CHECK(doubts.open() == 3);
+  };
+  fails({"settle", "all", "twice", "--rule", "gone"}, Fault::usage);
+  fails({"settle", "all", "stands"}, Fault::usage);
+  fails({"settle", "all", "1", "--night", "today"}, Fault::usage);
+  fails({"settle", "all", "stands", "--rule", "nonsense"}, Fault::usage);
+  fails({"settle", "all", "stands", "--rule", "laying"}, Fault::unknown_code);
+}
