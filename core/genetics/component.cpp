@@ -1,0 +1,285 @@
+#include "core/genetics/component.h"
+
+#include <algorithm>
+#include <array>
+#include <bit>
+
+namespace rackside::core::genetics {
+namespace {
+
+/// Calls for each state of the mask with its number among them.
+template <typename Do>
+void each(StateMask mask, Do&& act) {
+  for (std::uint32_t i = 0; mask; ++i, mask &= mask - 1) act(static_cast<std::size_t>(std::countr_zero(mask)), i);
+}
+
+std::uint32_t count(StateMask mask) {
+  return static_cast<std::uint32_t>(std::popcount(mask));
+}
+std::uint32_t rank(StateMask mask, std::size_t state) {
+  return count(mask & ((StateMask{1} << state) - 1));
+}
+
+constexpr std::uint32_t kCertain = 0xffffffff;
+
+}  // namespace
+
+Component::Component(const Pedigree& pedigree, std::vector<Field>& fields, const std::vector<Shared>& shared,
+                     const std::map<NodeIndex, std::vector<SharedIndex>>& shared_of)
+    : pedigree_(pedigree), fields_(fields), shared_(shared), shared_of_(shared_of) {}
+
+void Component::forget() {
+  ++sweep_;
+  for (auto* table : {&seen_, &local_, &emitted_}) {
+    table->resize(fields_.size());
+    for (auto& row : *table) row.resize(pedigree_.nodes.size());
+  }
+  seen_shared_.resize(shared_.size());
+  local_shared_.resize(shared_.size());
+  emitted_shared_.clear();
+}
+
+bool Component::seen(std::uint16_t locus, NodeIndex node) const {
+  return seen_[locus][node] == sweep_;
+}
+
+bool Component::once(std::vector<std::uint32_t>& stamps, std::size_t at) {
+  if (stamps[at] == sweep_) return false;
+  stamps[at] = sweep_;
+  return true;
+}
+
+std::uint32_t Component::visit(std::uint16_t locus, NodeIndex node) {
+  if (once(seen_[locus], node)) {
+    variables_.push_back({locus, node});
+    local_[locus][node] = network_.add_variable(count(fields_[locus].domain(node)));
+  }
+  return local_[locus][node];
+}
+
+/// The local variable of a genotype, or kCertain.
+std::uint32_t Component::slot(std::uint16_t locus, NodeIndex node) {
+  return fields_[locus].open(node) ? visit(locus, node) : kCertain;
+}
+
+std::uint32_t Component::visit_shared(SharedIndex index) {
+  if (once(seen_shared_, index)) {
+    variables_.push_back({Variable::kShared, index});
+    const auto size = static_cast<std::uint32_t>(shared_[index].before.size());
+    local_shared_[index] = network_.add_variable(size);
+    const auto fixed = fixed_.find(index);
+    const std::array over{local_shared_[index]};
+    auto table = network_.add_factor(over);
+    for (std::uint32_t i = 0; i < size; ++i) {
+      table[i] = fixed == fixed_.end() || fixed->second == i ? shared_[index].before[i] : 0;
+    }
+  }
+  return local_shared_[index];
+}
+
+void Component::gather(const std::vector<Variable>& seeds, const std::map<SharedIndex, std::uint32_t>& fixed) {
+  fixed_ = fixed;
+  variables_.clear();
+  network_.clear();
+  for (const Variable& seed : seeds) {
+    if (seed.locus == Variable::kShared) {
+      visit_shared(seed.index);
+    } else if (fields_[seed.locus].open(seed.index)) {
+      visit(seed.locus, seed.index);
+    }
+  }
+  for (std::size_t at = 0; at < variables_.size(); ++at) {
+    const Variable variable = variables_[at];
+    if (variable.locus == Variable::kShared) {
+      expand_shared(variable.index);
+    } else {
+      expand(variable);
+    }
+  }
+}
+
+std::vector<SharedIndex> Component::shared_variables() const {
+  std::vector<SharedIndex> out;
+  for (const Variable& variable : variables_) {
+    if (variable.locus == Variable::kShared) out.push_back(variable.index);
+  }
+  return out;
+}
+
+/// All factors that a genotype is part of, each once; their other variables join the component.
+void Component::expand(const Variable& variable) {
+  const std::uint16_t locus = variable.locus;
+  const NodeIndex node = variable.index;
+  const auto emit = [&](NodeIndex one) {
+    if (!once(emitted_[locus], one)) return;
+    if (pedigree_.nodes[one].choice != kNoSiring) {
+      emit_choice(locus, one);
+    } else {
+      emit_family(locus, one);
+    }
+  };
+  emit(node);
+  for (NodeIndex child : pedigree_.children[node]) emit(child);
+  const auto found = shared_of_.find(node);
+  if (found == shared_of_.end()) return;
+  for (SharedIndex index : found->second) {
+    const Shared& one = shared_[index];
+    const bool here = std::find(one.loci.begin(), one.loci.end(), locus) != one.loci.end();
+    if (here && (one.kind == Shared::Kind::look || (one.kind == Shared::Kind::sex && sex_ties(one)))) {
+      visit_shared(index);
+    }
+  }
+}
+
+void Component::expand_shared(SharedIndex index) {
+  const Shared& one = shared_[index];
+  switch (one.kind) {
+    case Shared::Kind::siring:
+      for (std::uint16_t locus = 0; locus < fields_.size(); ++locus) {
+        if (choice_matters(locus, one.node) && once(emitted_[locus], one.node)) emit_choice(locus, one.node);
+      }
+      break;
+    case Shared::Kind::sex:
+      for (std::uint16_t locus : one.loci) {
+        if (sex_ties(one) && !fields_[locus].excluded(one.node)) emit_sex(locus, index);
+      }
+      break;
+    case Shared::Kind::look:
+      for (std::size_t i = 0; i < one.loci.size(); ++i) emit_look(index, i);
+      break;
+  }
+}
+
+void Component::emit_own(std::uint16_t locus, NodeIndex node) {
+  const Field& field = fields_[locus];
+  if (field.excluded(node) || !field.open(node)) return;
+  const std::array over{visit(locus, node)};
+  auto table = network_.add_factor(over);
+  each(field.domain(node), [&](std::size_t state, std::uint32_t i) { table[i] = field.weights(node)[state]; });
+}
+
+void Component::emit_family(std::uint16_t locus, NodeIndex node) {
+  const Field& field = fields_[locus];
+  if (!field.family_counts(pedigree_, node)) return emit_own(locus, node);
+  const Pedigree::Node& one = pedigree_.nodes[node];
+  const std::uint32_t sire = slot(locus, one.sire);
+  const std::uint32_t dam = slot(locus, one.dam);
+  const std::uint32_t young = slot(locus, node);
+  std::array<std::uint32_t, 3> over{};
+  std::size_t width = 0;
+  for (std::uint32_t local : {sire, dam, young}) {
+    if (local != kCertain) over[width++] = local;
+  }
+  if (width == 0) return;
+  auto table = network_.add_factor({over.data(), width});
+  const auto& weights = field.weights(node);
+  const StateMask own = field.domain(node);
+  const std::uint32_t row = young == kCertain ? 1 : count(own);
+  const std::uint32_t rows = dam == kCertain ? 1 : count(field.domain(one.dam));
+  each(field.domain(one.sire), [&](std::size_t s, std::uint32_t i) {
+    each(field.domain(one.dam), [&](std::size_t d, std::uint32_t j) {
+      for (const States::Child& child : field.states().young(s, d)) {
+        if (!(own >> child.state & 1)) continue;
+        table[(i * rows + j) * row + rank(own, child.state)] += child.chance * weights[child.state];
+      }
+    });
+  });
+}
+
+/// Where all possible sires are certainly alike the locus says nothing of which it was.
+bool Component::choice_matters(std::uint16_t locus, NodeIndex node) const {
+  const Field& field = fields_[locus];
+  if (field.excluded(node)) return false;
+  if (field.open(node)) return true;
+  const auto& all = pedigree_.candidates[pedigree_.nodes[node].choice];
+  return std::any_of(all.begin(), all.end(),
+                     [&](NodeIndex sire) { return !field.excluded(sire) && field.domain(sire) != field.domain(node); });
+}
+
+void Component::emit_choice(std::uint16_t locus, NodeIndex node) {
+  if (!choice_matters(locus, node)) return;
+  const auto& all = pedigree_.candidates[pedigree_.nodes[node].choice];
+  for (std::uint32_t i = 0; i < all.size(); ++i) emit_candidate(locus, node, i);
+}
+
+/// If it was this one, the true sire's genotype is his; else he has no say.
+void Component::emit_candidate(std::uint16_t locus, NodeIndex node, std::uint32_t place) {
+  const Field& field = fields_[locus];
+  const NodeIndex candidate = pedigree_.candidates[pedigree_.nodes[node].choice][place];
+  if (field.excluded(candidate)) return;
+  SharedIndex index = 0;
+  for (SharedIndex one : shared_of_.at(node)) index = one;
+  const std::uint32_t choice = visit_shared(index);
+  const std::uint32_t his = slot(locus, candidate);
+  const std::uint32_t truth = slot(locus, node);
+  std::array<std::uint32_t, 3> over{choice};
+  std::size_t width = 1;
+  for (std::uint32_t local : {his, truth}) {
+    if (local != kCertain) over[width++] = local;
+  }
+  auto table = network_.add_factor({over.data(), width}, 1);
+  const std::uint32_t truths = count(field.domain(node));
+  const std::uint32_t block = count(field.domain(candidate)) * truths;
+  each(field.domain(candidate), [&](std::size_t s, std::uint32_t i) {
+    each(field.domain(node),
+         [&](std::size_t t, std::uint32_t j) { table[place * block + i * truths + j] = s == t ? 1 : 0; });
+  });
+}
+
+/// An unsexed animal's sex matters to all sex-linked loci at once, unless it is as likely either way at each of them.
+bool Component::sex_ties(const Shared& shared) const {
+  return std::any_of(shared.loci.begin(), shared.loci.end(),
+                     [&](std::uint16_t locus) { return tells_sex(locus, shared.node); });
+}
+
+bool Component::tells_sex(std::uint16_t locus, NodeIndex node) const {
+  const Field& field = fields_[locus];
+  const Pedigree::Node& one = pedigree_.nodes[node];
+  if (field.excluded(node)) return false;
+  const StateMask wild = field.states().wild();
+  const auto plain = [&](NodeIndex at) { return at == kNoNode || (field.domain(at) & ~wild) == 0; };
+  if (!plain(node) || !plain(one.sire) || !plain(one.dam) || field.domain(node) != wild) return true;
+  double least = 1;
+  double most = 0;
+  each(wild, [&](std::size_t state, std::uint32_t) {
+    least = std::min(least, field.weights(node)[state]);
+    most = std::max(most, field.weights(node)[state]);
+  });
+  return least != most;
+}
+
+void Component::emit_sex(std::uint16_t locus, SharedIndex index) {
+  const NodeIndex node = shared_[index].node;
+  const Field& field = fields_[locus];
+  const std::uint32_t own = slot(locus, node);
+  const std::uint32_t sex = local_shared_[index];
+  std::array<std::uint32_t, 2> over{sex, own};
+  auto table = network_.add_factor({over.data(), own == kCertain ? std::size_t{1} : std::size_t{2}});
+  const std::uint32_t size = count(field.domain(node));
+  each(field.domain(node),
+       [&](std::size_t state, std::uint32_t i) { table[(field.states()[state].sex == Sex::male ? 0 : size) + i] = 1; });
+}
+
+void Component::emit_look(SharedIndex index, std::size_t place) {
+  const Shared& one = shared_[index];
+  const std::uint16_t locus = one.loci[place];
+  const Field& field = fields_[locus];
+  if (field.excluded(one.node)) return;
+  std::vector<Option> here;
+  for (const Option& option : one.statement->options) {
+    if (option.locus == locus) here.push_back(option);
+  }
+  const auto says = field.look_likelihood(*one.statement, here);
+  const auto rules_out = field.look_likelihood(*one.statement, {});
+  const std::uint32_t own = slot(locus, one.node);
+  std::array<std::uint32_t, 2> over{local_shared_[index], own};
+  auto table = network_.add_factor({over.data(), own == kCertain ? std::size_t{1} : std::size_t{2}});
+  const std::uint32_t size = count(field.domain(one.node));
+  for (std::uint32_t value = 0; value < one.loci.size(); ++value) {
+    each(field.domain(one.node), [&](std::size_t state, std::uint32_t i) {
+      table[value * size + i] = (value == place ? says : rules_out)[state];
+    });
+  }
+}
+
+}  // namespace rackside::core::genetics

@@ -1,0 +1,79 @@
+#pragma once
+
+#include <map>
+#include <vector>
+
+#include "core/genetics/elimination.h"
+#include "core/genetics/field.h"
+#include "core/genetics/pedigree.h"
+
+namespace rackside::core::genetics {
+
+/// A variable that is the same at all loci: which sire, which sex, which of two genes a look is of.
+struct Shared {
+  enum class Kind : std::uint8_t { siring, sex, look };
+  Kind kind = Kind::siring;
+  NodeIndex node = kNoNode;              ///< of the choice or the animal
+  std::vector<double> before;            ///< chances of its values
+  const Statement* statement = nullptr;  ///< of a look
+  std::vector<std::uint16_t> loci;       ///< of a look: value i says that it is at loci[i]; of a sex: sex-linked ones
+};
+using SharedIndex = std::uint32_t;
+
+/// A genotype or a shared variable of a component.
+struct Variable {
+  static constexpr std::uint16_t kShared = 0xffff;
+  std::uint16_t locus = kShared;
+  std::uint32_t index = 0;  ///< node, or shared variable
+};
+
+/// What is connected, and its network. Gathered from seeds by walking from uncertain genotype to uncertain genotype;
+/// what is certain cuts.
+class Component {
+ public:
+  Component(const Pedigree& pedigree, std::vector<Field>& fields, const std::vector<Shared>& shared,
+            const std::map<NodeIndex, std::vector<SharedIndex>>& shared_of);
+
+  /// Forgets which variables were seen: begins a new sweep over all.
+  void forget();
+  bool seen(std::uint16_t locus, NodeIndex node) const;
+  bool seen(SharedIndex index) const { return seen_shared_[index] == sweep_; }
+  /// The component of the seeds (of several, where they do not touch). Values of shared variables in `fixed` are given.
+  void gather(const std::vector<Variable>& seeds, const std::map<SharedIndex, std::uint32_t>& fixed = {});
+
+  const std::vector<Variable>& variables() const { return variables_; }
+  const Network& network() const { return network_; }
+  std::uint32_t local(std::uint16_t locus, NodeIndex node) const { return local_[locus][node]; }
+  std::vector<SharedIndex> shared_variables() const;
+
+ private:
+  std::uint32_t visit(std::uint16_t locus, NodeIndex node);
+  std::uint32_t visit_shared(SharedIndex index);
+  void expand(const Variable& variable);
+  void expand_shared(SharedIndex index);
+  void emit_family(std::uint16_t locus, NodeIndex node);
+  void emit_own(std::uint16_t locus, NodeIndex node);
+  void emit_choice(std::uint16_t locus, NodeIndex node);
+  void emit_candidate(std::uint16_t locus, NodeIndex node, std::uint32_t place);
+  void emit_sex(std::uint16_t locus, SharedIndex index);
+  void emit_look(SharedIndex index, std::size_t place);
+  bool choice_matters(std::uint16_t locus, NodeIndex node) const;
+  bool sex_ties(const Shared& shared) const;
+  bool tells_sex(std::uint16_t locus, NodeIndex node) const;
+  std::uint32_t slot(std::uint16_t locus, NodeIndex node);
+  bool once(std::vector<std::uint32_t>& stamps, std::size_t at);
+
+  const Pedigree& pedigree_;
+  std::vector<Field>& fields_;
+  const std::vector<Shared>& shared_;
+  const std::map<NodeIndex, std::vector<SharedIndex>>& shared_of_;
+  std::map<SharedIndex, std::uint32_t> fixed_;
+  std::vector<Variable> variables_;
+  Network network_;
+  std::uint32_t sweep_ = 0;
+  std::vector<std::vector<std::uint32_t>> seen_, local_, emitted_;  ///< by locus and node
+  std::vector<std::uint32_t> seen_shared_, local_shared_;
+  std::map<std::pair<SharedIndex, std::size_t>, std::uint32_t> emitted_shared_;
+};
+
+}  // namespace rackside::core::genetics

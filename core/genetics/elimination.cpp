@@ -1,0 +1,321 @@
+#include "core/genetics/elimination.h"
+
+#include <algorithm>
+#include <cmath>
+#include <queue>
+
+namespace rackside::core::genetics {
+namespace {
+
+constexpr std::uint32_t kNone = 0xffffffff;
+
+}  // namespace
+
+void Network::clear() {
+  sizes.clear();
+  factors.clear();
+  variables.clear();
+  values.clear();
+}
+
+std::uint32_t Network::add_variable(std::uint32_t size) {
+  sizes.push_back(size);
+  return static_cast<std::uint32_t>(sizes.size() - 1);
+}
+
+std::span<double> Network::add_factor(std::span<const std::uint32_t> over, double value) {
+  std::size_t entries = 1;
+  for (std::uint32_t variable : over) entries *= sizes[variable];
+  factors.push_back({static_cast<std::uint32_t>(variables.size()), static_cast<std::uint32_t>(over.size()),
+                     static_cast<std::uint32_t>(values.size())});
+  variables.insert(variables.end(), over.begin(), over.end());
+  values.resize(values.size() + entries, value);
+  return {values.data() + factors.back().first_value, entries};
+}
+
+void Elimination::connect(const Network& network, std::span<const std::uint32_t> together) {
+  const std::size_t count = network.sizes.size();
+  if (neighbours_.size() < count) neighbours_.resize(count);
+  for (std::size_t i = 0; i < count; ++i) neighbours_[i].clear();
+  const auto join = [&](std::span<const std::uint32_t> group) {
+    for (std::uint32_t a : group) {
+      for (std::uint32_t b : group) {
+        if (a != b) neighbours_[a].push_back(b);
+      }
+    }
+  };
+  for (const Network::Factor& factor : network.factors) join(network.variables_of(factor));
+  join(together);
+  for (std::size_t i = 0; i < count; ++i) {
+    auto& list = neighbours_[i];
+    std::sort(list.begin(), list.end());
+    list.erase(std::unique(list.begin(), list.end()), list.end());
+  }
+}
+
+double Elimination::cost(const Network& network, std::uint32_t variable, Rule rule) const {
+  const auto& around = neighbours_[variable];
+  double table = network.sizes[variable];
+  for (std::uint32_t other : around) table *= network.sizes[other];
+  if (rule == Rule::smallest_table) return table;
+  std::size_t missing = 0;
+  for (std::uint32_t a : around) {
+    ++marked_;
+    for (std::uint32_t b : neighbours_[a]) mark_[b] = marked_;
+    for (std::uint32_t b : around) missing += b > a && mark_[b] != marked_;
+  }
+  return static_cast<double>(missing) + 1e-9 * std::log2(table);
+}
+
+/// Marries the neighbours of a variable that goes.
+void Elimination::absorb_neighbours(std::uint32_t variable) {
+  const std::vector<std::uint32_t>& around = neighbours_[variable];
+  for (std::uint32_t a : around) {
+    auto& list = neighbours_[a];
+    ++marked_;
+    mark_[a] = marked_;
+    std::size_t kept = 0;
+    for (std::uint32_t b : list) {
+      mark_[b] = marked_;
+      if (b != variable) list[kept++] = b;
+    }
+    list.resize(kept);
+    for (std::uint32_t b : around) {
+      if (mark_[b] != marked_) list.push_back(b);
+    }
+  }
+}
+
+bool Elimination::make_bucket(const Network& network, std::uint32_t variable) {
+  Bucket bucket;
+  bucket.first_scope = static_cast<std::uint32_t>(scopes_.size());
+  bucket.separator = static_cast<std::uint32_t>(neighbours_[variable].size());
+  bucket.entries = 1;
+  for (std::uint32_t other : neighbours_[variable]) {
+    scopes_.push_back(other);
+    bucket.entries *= network.sizes[other];
+    if (bucket.entries > kLargestTable) return false;
+  }
+  scopes_.push_back(variable);
+  const std::uint64_t table = bucket.entries * network.sizes[variable];
+  largest_ = std::max(largest_, table);
+  if (table > kLargestTable) return false;
+  if (!buckets_.empty()) {
+    const Bucket& last = buckets_.back();
+    bucket.first_value = last.first_value + last.entries * network.sizes[order_.back()];
+    bucket.first_message = last.first_message + last.entries;
+  }
+  buckets_.push_back(bucket);
+  order_.push_back(variable);
+  return bucket.first_value + table <= kAllTables;
+}
+
+bool Elimination::order(const Network& network, std::span<const std::uint32_t> together, Rule rule) {
+  const auto count = static_cast<std::uint32_t>(network.sizes.size());
+  connect(network, together);
+  order_.clear();
+  buckets_.clear();
+  scopes_.clear();
+  largest_ = 0;
+  mark_.assign(count, 0);
+  marked_ = 0;
+  using Entry = std::pair<double, std::uint32_t>;
+  std::priority_queue<Entry, std::vector<Entry>, std::greater<>> queue;
+  std::vector<double> current(count);
+  for (std::uint32_t i = 0; i < count; ++i) queue.emplace(current[i] = cost(network, i, rule), i);
+  while (!queue.empty()) {
+    const auto [price, variable] = queue.top();
+    queue.pop();
+    if (price != current[variable]) continue;
+    blocking_ = variable;
+    if (!make_bucket(network, variable)) return false;
+    current[variable] = -1;
+    absorb_neighbours(variable);
+    for (std::uint32_t other : neighbours_[variable]) {
+      const double now = cost(network, other, rule);
+      if (now == current[other]) continue;
+      queue.emplace(current[other] = now, other);
+    }
+  }
+  return true;
+}
+
+bool Elimination::plan(const Network& network, std::span<const std::uint32_t> together) {
+  together_.assign(together.begin(), together.end());
+  if (!order(network, together, Rule::smallest_table) && !order(network, together, Rule::fewest_new)) return false;
+  const std::size_t count = network.sizes.size();
+  sizes_ = network.sizes;
+  position_.resize(count);
+  for (std::size_t i = 0; i < count; ++i) position_[order_[i]] = static_cast<std::uint32_t>(i);
+  bucket_head_.assign(count, kNone);
+  bucket_next_.assign(count, kNone);
+  for (std::uint32_t i = 0; i < count; ++i) {
+    Bucket& bucket = buckets_[i];
+    bucket.parent = kNone;
+    for (std::uint32_t other : separator_of(bucket)) bucket.parent = std::min(bucket.parent, position_[other]);
+    if (bucket.parent == kNone) continue;
+    bucket_next_[i] = bucket_head_[bucket.parent];
+    bucket_head_[bucket.parent] = i;
+  }
+  return true;
+}
+
+/// For each variable of the bucket, by how much the place in a table over `over` moves when its value rises by one.
+void Elimination::strides_for(const Bucket& bucket, std::span<const std::uint32_t> over) const {
+  const std::uint32_t width = bucket.separator + 1;
+  strides_.assign(width, 0);
+  counter_.assign(width, 0);
+  std::uint64_t stride = 1;
+  for (std::size_t i = over.size(); i-- > 0;) {
+    for (std::uint32_t at = 0; at < width; ++at) {
+      if (scopes_[bucket.first_scope + at] == over[i]) strides_[at] = stride;
+    }
+    stride *= sizes_[over[i]];
+  }
+}
+
+void Elimination::multiply(const Bucket& into, std::span<const std::uint32_t> over, const double* values) {
+  strides_for(into, over);
+  const std::uint32_t* scope = scopes_.data() + into.first_scope;
+  const std::uint32_t inner = sizes_[scope[into.separator]];
+  const std::uint64_t step = strides_[into.separator];
+  double* table = tables_.data() + into.first_value;
+  std::uint64_t at = 0;
+  for (std::uint64_t row = 0; row < into.entries; ++row) {
+    for (std::uint32_t x = 0; x < inner; ++x) *table++ *= values[at + x * step];
+    for (std::uint32_t i = into.separator; i-- > 0;) {
+      at += strides_[i];
+      if (++counter_[i] < sizes_[scope[i]]) break;
+      at -= strides_[i] * sizes_[scope[i]];
+      counter_[i] = 0;
+    }
+  }
+}
+
+void Elimination::sum_onto(const Bucket& from, std::span<const std::uint32_t> over, double* out) const {
+  strides_for(from, over);
+  const std::uint32_t* scope = scopes_.data() + from.first_scope;
+  const std::uint32_t inner = sizes_[scope[from.separator]];
+  const std::uint64_t step = strides_[from.separator];
+  const double* table = tables_.data() + from.first_value;
+  std::uint64_t at = 0;
+  for (std::uint64_t row = 0; row < from.entries; ++row) {
+    for (std::uint32_t x = 0; x < inner; ++x) out[at + x * step] += *table++;
+    for (std::uint32_t i = from.separator; i-- > 0;) {
+      at += strides_[i];
+      if (++counter_[i] < sizes_[scope[i]]) break;
+      at -= strides_[i] * sizes_[scope[i]];
+      counter_[i] = 0;
+    }
+  }
+}
+
+bool Elimination::forward(const Network& network) {
+  const auto count = static_cast<std::uint32_t>(order_.size());
+  factor_head_.assign(count, kNone);
+  factor_next_.assign(network.factors.size(), kNone);
+  for (std::uint32_t f = 0; f < network.factors.size(); ++f) {
+    std::uint32_t first = kNone;
+    for (std::uint32_t variable : network.variables_of(network.factors[f]))
+      first = std::min(first, position_[variable]);
+    if (first == kNone) {
+      const double value = network.values[network.factors[f].first_value];
+      if (value <= 0) return false;
+      log_sum_ += std::log(value);
+      continue;
+    }
+    factor_next_[f] = factor_head_[first];
+    factor_head_[first] = f;
+  }
+  for (std::uint32_t i = 0; i < count; ++i) {
+    const Bucket& bucket = buckets_[i];
+    for (std::uint32_t f = factor_head_[i]; f != kNone; f = factor_next_[f]) {
+      multiply(bucket, network.variables_of(network.factors[f]),
+               network.values.data() + network.factors[f].first_value);
+    }
+    for (std::uint32_t child = bucket_head_[i]; child != kNone; child = bucket_next_[child]) {
+      multiply(bucket, separator_of(buckets_[child]), messages_.data() + buckets_[child].first_message);
+    }
+    const double* table = tables_.data() + bucket.first_value;
+    double* message = messages_.data() + bucket.first_message;
+    double most = 0;
+    for (std::uint64_t row = 0; row < bucket.entries; ++row) {
+      double sum = 0;
+      for (std::uint32_t x = 0; x < sizes_[order_[i]]; ++x) sum += *table++;
+      message[row] = sum;
+      most = std::max(most, sum);
+    }
+    if (!(most > 0)) return false;
+    // Scaled, so that thousands of young do not make it underflow.
+    for (std::uint64_t row = 0; row < bucket.entries; ++row) message[row] /= most;
+    log_sum_ += std::log(most);
+  }
+  return true;
+}
+
+/// From the last variable back: each table becomes the joint chances of its variables. A message is replaced by what
+/// its bucket must be multiplied with: the parent's chances of the separator over the message sent.
+void Elimination::backward() {
+  std::vector<double> chances;
+  for (std::size_t i = order_.size(); i-- > 0;) {
+    const Bucket& bucket = buckets_[i];
+    double* table = tables_.data() + bucket.first_value;
+    const double* ratio = messages_.data() + bucket.first_message;
+    const std::uint32_t inner = sizes_[order_[i]];
+    double* marginal = marginals_.data() + first_marginal_[order_[i]];
+    double all = 0;
+    for (std::uint64_t row = 0; row < bucket.entries; ++row) {
+      for (std::uint32_t x = 0; x < inner; ++x) {
+        double& cell = table[row * inner + x];
+        if (bucket.parent != kNone) cell *= ratio[row];
+        marginal[x] += cell;
+        all += cell;
+      }
+    }
+    for (std::uint32_t x = 0; x < inner; ++x) marginal[x] /= all;
+    for (std::uint64_t cell = 0; cell < bucket.entries * inner; ++cell) table[cell] /= all;
+    for (std::uint32_t child = bucket_head_[i]; child != kNone; child = bucket_next_[child]) {
+      const Bucket& below = buckets_[child];
+      chances.assign(below.entries, 0);
+      sum_onto(bucket, separator_of(below), chances.data());
+      double* message = messages_.data() + below.first_message;
+      for (std::uint64_t row = 0; row < below.entries; ++row) {
+        message[row] = message[row] > 0 ? chances[row] / message[row] : 0;
+      }
+    }
+  }
+}
+
+void Elimination::read_joint(std::span<const std::uint32_t> together) {
+  std::size_t entries = 1;
+  std::uint32_t first = kNone;
+  for (std::uint32_t variable : together) {
+    entries *= sizes_[variable];
+    first = std::min(first, position_[variable]);
+  }
+  joint_.assign(entries, 0);
+  if (first != kNone) sum_onto(buckets_[first], together, joint_.data());
+}
+
+Elimination::Outcome Elimination::solve(const Network& network) {
+  log_sum_ = 0;
+  const std::size_t count = sizes_.size();
+  first_marginal_.assign(count + 1, 0);
+  for (std::size_t i = 0; i < count; ++i) first_marginal_[i + 1] = first_marginal_[i] + sizes_[i];
+  marginals_.assign(first_marginal_[count], 0);
+  std::uint64_t values = 0;
+  std::uint64_t messages = 0;
+  if (!buckets_.empty()) {
+    const Bucket& last = buckets_.back();
+    values = last.first_value + last.entries * sizes_[order_.back()];
+    messages = last.first_message + last.entries;
+  }
+  tables_.assign(values, 1);
+  messages_.resize(messages);
+  if (!forward(network)) return Outcome::impossible;
+  backward();
+  read_joint(together_);
+  return Outcome::solved;
+}
+
+}  // namespace rackside::core::genetics

@@ -1,0 +1,109 @@
+#pragma once
+
+#include <cstdint>
+#include <span>
+#include <vector>
+
+namespace rackside::core::genetics {
+
+/// Variables with few values each, and factors over some of them: what the posterior is proportional to is the product
+/// of all factors. A factor's table has its last variable fastest.
+struct Network {
+  struct Factor {
+    std::uint32_t first_variable = 0;  ///< in `variables`
+    std::uint32_t count = 0;
+    std::uint32_t first_value = 0;  ///< in `values`
+  };
+  std::vector<std::uint32_t> sizes;  ///< of each variable
+  std::vector<Factor> factors;
+  std::vector<std::uint32_t> variables;
+  std::vector<double> values;
+
+  void clear();
+  std::uint32_t add_variable(std::uint32_t size);
+  /// Begins a factor over distinct variables and returns its table, filled with `value`, valid until the next call.
+  std::span<double> add_factor(std::span<const std::uint32_t> over, double value = 0);
+  std::span<const std::uint32_t> variables_of(const Factor& factor) const {
+    return {variables.data() + factor.first_variable, factor.count};
+  }
+};
+
+/// Exact sums over a network by eliminating one variable after the other, and back again for every variable's chances.
+/// The order is found greedily: whichever makes the smallest table now; if a table would pass the limit, the one that
+/// adds the fewest neighbours is tried as well. Source: Dechter, "Bucket elimination" (1999); Lauritzen and
+/// Spiegelhalter (1988) for the way back.
+class Elimination {
+ public:
+  /// Tables of more entries than this are not made.
+  static constexpr std::uint64_t kLargestTable = std::uint64_t{1} << 20;
+  static constexpr std::uint64_t kAllTables = std::uint64_t{1} << 23;
+
+  enum class Outcome : std::uint8_t { solved, impossible, too_wide };
+
+  /// Finds the order and reserves; cheap beside solve. `together` are variables whose joint chances will be asked for.
+  /// False where it would be too wide.
+  bool plan(const Network& network, std::span<const std::uint32_t> together = {});
+  /// Requires plan() of the same network. Impossible: the product is nowhere over 0.
+  Outcome solve(const Network& network);
+
+  /// Of the product of all factors.
+  double log_sum() const { return log_sum_; }
+  std::span<const double> chances(std::uint32_t variable) const {
+    return {marginals_.data() + first_marginal_[variable], marginals_.data() + first_marginal_[variable + 1]};
+  }
+  /// The joint chances of what plan() was asked to keep together, the last fastest.
+  const std::vector<double>& joint() const { return joint_; }
+  /// Entries of the largest table.
+  std::uint64_t largest_table() const { return largest_; }
+  /// The variable whose elimination first made a table too large; valid after plan() returned false.
+  std::uint32_t blocking() const { return blocking_; }
+
+ private:
+  enum class Rule : std::uint8_t { smallest_table, fewest_new };
+  struct Bucket {
+    std::uint32_t first_scope = 0;  ///< in scopes_: separator, then the variable itself
+    std::uint32_t separator = 0;    ///< number of variables in it
+    std::uint32_t parent = 0;
+    std::uint64_t first_value = 0;    ///< in tables_
+    std::uint64_t entries = 0;        ///< of the separator
+    std::uint64_t first_message = 0;  ///< in messages_
+  };
+
+  bool order(const Network& network, std::span<const std::uint32_t> together, Rule rule);
+  void connect(const Network& network, std::span<const std::uint32_t> together);
+  double cost(const Network& network, std::uint32_t variable, Rule rule) const;
+  void absorb_neighbours(std::uint32_t variable);
+  bool make_bucket(const Network& network, std::uint32_t variable);
+  bool forward(const Network& network);
+  void backward();
+  void read_joint(std::span<const std::uint32_t> together);
+  void multiply(const Bucket& into, std::span<const std::uint32_t> over, const double* values);
+  void sum_onto(const Bucket& from, std::span<const std::uint32_t> over, double* out) const;
+  void strides_for(const Bucket& bucket, std::span<const std::uint32_t> over) const;
+  std::span<const std::uint32_t> separator_of(const Bucket& bucket) const {
+    return {scopes_.data() + bucket.first_scope, bucket.separator};
+  }
+
+  std::vector<std::vector<std::uint32_t>> neighbours_;
+  std::vector<std::uint32_t> order_;
+  std::vector<std::uint32_t> position_;  ///< of a variable in the order
+  std::vector<Bucket> buckets_;          ///< in the order
+  std::vector<std::uint32_t> scopes_;
+  std::vector<std::uint32_t> sizes_;
+  std::vector<double> tables_;
+  std::vector<double> messages_;
+  std::vector<std::uint32_t> factor_head_, factor_next_, bucket_head_, bucket_next_;
+  std::vector<std::uint32_t> together_;
+  std::vector<double> marginals_;
+  std::vector<std::uint32_t> first_marginal_;
+  std::vector<double> joint_;
+  mutable std::vector<std::uint64_t> strides_;
+  mutable std::vector<std::uint32_t> counter_;
+  mutable std::vector<std::uint32_t> mark_;
+  mutable std::uint32_t marked_ = 0;
+  double log_sum_ = 0;
+  std::uint64_t largest_ = 0;
+  std::uint32_t blocking_ = 0;
+};
+
+}  // namespace rackside::core::genetics

@@ -1,0 +1,45 @@
+#pragma once
+
+#include <span>
+#include <vector>
+
+#include "core/genetics/collection.h"
+#include "core/genetics/states.h"
+
+namespace rackside::core::genetics {
+
+struct Settings {
+  /// Share of an allele that a founder's own statements name, where the catalogue gives none: weighs one copy against
+  /// two.
+  double mentioned_frequency = 0.1;
+  /// Share of an allele in founders that must carry what nobody knew of, when nothing else explains a young.
+  double hidden_frequency = 0.001;
+  /// Sampling where the exact way would be too wide: sweeps, and 0 for no answer instead.
+  unsigned sweeps = 2000;
+};
+
+/// How likely the statement is for each genotype of one of the loci it is about, when it speaks of this locus.
+/// `options` are those of the statement at this locus; for nothing_else, and at a locus that an either-or rules out,
+/// none.
+std::vector<double> likelihood(const Species& species, std::uint16_t locus, const States& states,
+                               const Statement& statement, std::span<const Option> options);
+
+/// Whether this statement weighs on the posterior at all. What parentage promised is what the pedigree says anyway, and
+/// a "possible" about an animal with parents in the book is such a promise.
+bool is_evidence(const Statement& statement, bool founder);
+
+/// What is believed of a founder before its look is weighed. Alleles that its statements name may be there; a
+/// "possible" is taken at its word; others are as frequent as the catalogue says (or as `hidden` says).
+std::vector<double> founder_chances(const Species& species, std::uint16_t locus, const States& states,
+                                    std::span<const Statement* const> statements, const Settings& settings,
+                                    bool hidden);
+
+/// Alleles that the statement says or thinks to be there.
+std::vector<AlleleRef> mentioned_alleles(const Species& species, const Statement& statement);
+
+/// The same thing said by the same author: counts once.
+bool same_statement(const Statement& a, const Statement& b);
+/// Refers to nothing that is not there.
+bool refers_to_known(const Species& species, std::size_t animals, const Statement& statement);
+
+}  // namespace rackside::core::genetics

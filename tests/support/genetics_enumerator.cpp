@@ -1,0 +1,286 @@
+#include "tests/support/genetics_enumerator.h"
+
+#include <algorithm>
+
+#include "core/genetics/states.h"
+
+namespace rackside::tests {
+namespace {
+
+using namespace core::genetics;
+
+constexpr int kAbsent = -1;  ///< no allele: what a hemizygous animal has on its Y or W
+
+struct Pairing {
+  int from_sire = 0;
+  int from_dam = 0;
+};
+
+/// What is the same at all loci.
+struct World {
+  std::vector<Sex> sexes;
+  std::vector<std::size_t> sirings;
+  std::vector<std::uint16_t> looks;  ///< locus, by either-or statement
+};
+
+bool either_or(const Statement& one) {
+  return one.says == Says::looks && one.certainty != Certainty::cannot_tell &&
+         std::any_of(one.options.begin(), one.options.end(),
+                     [&](const Option& option) { return option.locus != one.options.front().locus; });
+}
+
+class Enumerator {
+ public:
+  Enumerator(const Species& species, const Collection& collection, const Settings& settings)
+      : species_(species), collection_(collection), settings_(settings) {
+    for (std::uint16_t i = 0; i < species.loci.size(); ++i) states_.emplace_back(species.loci[i], species.sexes);
+    for (const Statement& one : collection.statements) {
+      if (either_or(one)) either_or_.push_back(&one);
+    }
+  }
+
+  Enumerated run() {
+    out_.odds.assign(collection_.animals.size(), {});
+    for (auto& animal : out_.odds) {
+      for (const States& states : states_) animal.emplace_back(states.size());
+    }
+    for (const Siring& one : collection_.sirings) out_.sirings.emplace_back(one.possible.size());
+    World world;
+    for (const Animal& one : collection_.animals) world.sexes.push_back(one.sex);
+    worlds(world, 1);
+    for (auto& animal : out_.odds) {
+      for (auto& locus : animal) {
+        for (double& one : locus) one /= out_.sum;
+      }
+    }
+    for (auto& siring : out_.sirings) {
+      for (double& one : siring) one /= out_.sum;
+    }
+    return out_;
+  }
+
+ private:
+  /// Every way in which unsexed animals have a sex, sirings a sire, and shared looks a gene.
+  void worlds(World& world, double chance) {
+    const auto unsexed = std::find(world.sexes.begin(), world.sexes.end(), Sex::unknown);
+    if (unsexed != world.sexes.end()) {
+      const auto at = unsexed - world.sexes.begin();
+      for (Sex sex : {Sex::male, Sex::female}) {
+        world.sexes[at] = sex;
+        worlds(world, chance / 2);
+      }
+      world.sexes[at] = Sex::unknown;
+    } else if (world.sirings.size() < collection_.sirings.size()) {
+      const Siring& siring = collection_.sirings[world.sirings.size()];
+      for (std::size_t i = 0; i < siring.possible.size(); ++i) {
+        world.sirings.push_back(i);
+        worlds(world, chance * siring.possible[i].weight);
+        world.sirings.pop_back();
+      }
+    } else if (world.looks.size() < either_or_.size()) {
+      std::vector<std::uint16_t> loci;
+      for (const Option& option : either_or_[world.looks.size()]->options) loci.push_back(option.locus);
+      std::sort(loci.begin(), loci.end());
+      loci.erase(std::unique(loci.begin(), loci.end()), loci.end());
+      for (std::uint16_t locus : loci) {
+        world.looks.push_back(locus);
+        worlds(world, chance / static_cast<double>(loci.size()));
+        world.looks.pop_back();
+      }
+    } else {
+      all_loci(world, chance);
+    }
+  }
+
+  void all_loci(const World& world, double chance) {
+    std::vector<double> sums(states_.size());
+    std::vector<std::vector<std::vector<double>>> parts(states_.size());
+    for (std::uint16_t locus = 0; locus < states_.size(); ++locus) {
+      parts[locus].assign(collection_.animals.size(), std::vector<double>(states_[locus].size()));
+      std::vector<Pairing> made;
+      sums[locus] = genotypes(world, locus, made, 1, parts[locus]);
+    }
+    double all = chance;
+    for (double one : sums) all *= one;
+    out_.sum += all;
+    for (std::size_t i = 0; i < world.sirings.size(); ++i) out_.sirings[i][world.sirings[i]] += all;
+    for (std::size_t locus = 0; locus < states_.size(); ++locus) {
+      double others = chance;
+      for (std::size_t i = 0; i < sums.size(); ++i) others *= i == locus ? 1 : sums[i];
+      for (std::size_t animal = 0; animal < parts[locus].size(); ++animal) {
+        for (std::size_t g = 0; g < parts[locus][animal].size(); ++g) {
+          out_.odds[animal][locus][g] += others * parts[locus][animal][g];
+        }
+      }
+    }
+  }
+
+  /// Adds up the assignments of all animals from the one numbered made.size() on; parents come before their young.
+  double genotypes(const World& world, std::uint16_t locus, std::vector<Pairing>& made, double chance,
+                   std::vector<std::vector<double>>& parts) {
+    if (made.size() == collection_.animals.size()) {
+      for (std::size_t i = 0; i < made.size(); ++i) parts[i][state_of(world, locus, i, made[i])] += chance;
+      return chance;
+    }
+    const auto k = static_cast<int>(species_.loci[locus].alleles.size());
+    double sum = 0;
+    for (int p = kAbsent; p < k; ++p) {
+      for (int m = kAbsent; m < k; ++m) {
+        const Pairing pairing{p, m};
+        if (!has_form(world.sexes[made.size()], locus, pairing) || !viable(locus, pairing)) continue;
+        const double here = beforehand(world, locus, made, pairing) * said(world, locus, made.size(), pairing);
+        if (here == 0) continue;
+        made.push_back(pairing);
+        sum += genotypes(world, locus, made, chance * here, parts);
+        made.pop_back();
+      }
+    }
+    return sum;
+  }
+
+  bool unlike(Sex sex) const { return (sex == Sex::male) == (species_.sexes == SexSystem::xy); }
+
+  /// Only a hemizygous animal of the unlike sex lacks an allele: a male with a Y that of his sire, a female with a W
+  /// that of her dam.
+  bool has_form(Sex sex, std::uint16_t locus, const Pairing& pairing) const {
+    const bool lacks = species_.loci[locus].linkage == Linkage::hemizygous && unlike(sex);
+    const bool lacks_sires = lacks && sex == Sex::male;
+    const bool lacks_dams = lacks && sex == Sex::female;
+    return (pairing.from_sire == kAbsent) == lacks_sires && (pairing.from_dam == kAbsent) == lacks_dams;
+  }
+
+  static Pairing as_pair(const Pairing& one) {
+    if (one.from_sire == kAbsent) return {one.from_dam, one.from_dam};
+    if (one.from_dam == kAbsent) return {one.from_sire, one.from_sire};
+    return one;
+  }
+
+  bool viable(std::uint16_t locus, const Pairing& pairing) const {
+    const Pairing two = as_pair(pairing);
+    return species_.loci[locus]
+        .pair(static_cast<AlleleIndex>(two.from_sire), static_cast<AlleleIndex>(two.from_dam))
+        .viable;
+  }
+
+  std::size_t state_of(const World& world, std::uint16_t locus, std::size_t animal, const Pairing& pairing) const {
+    const States& states = states_[locus];
+    const Sex sex = world.sexes[animal];
+    const bool ordered = species_.loci[locus].linkage == Linkage::sex_linked && unlike(sex);
+    for (std::size_t i = 0; i < states.size(); ++i) {
+      if (states[i].sex != Sex::unknown && states[i].sex != sex) continue;
+      if (states[i].single) {
+        if (states[i].a == as_pair(pairing).from_sire) return i;
+        continue;
+      }
+      // On the X is what a male has from his dam, on the Z what a female has from her sire.
+      const int on_like = sex == Sex::male ? pairing.from_dam : pairing.from_sire;
+      const int on_unlike = sex == Sex::male ? pairing.from_sire : pairing.from_dam;
+      if (states[i].a == on_like && states[i].b == on_unlike) return i;
+      if (!ordered && states[i].a == on_unlike && states[i].b == on_like) return i;
+    }
+    return 0;
+  }
+
+  /// A parent's chance of giving this allele to young of that sex.
+  double gives(std::uint16_t locus, const Pairing& parent, Sex own, Sex young, int allele) const {
+    const Locus& where = species_.loci[locus];
+    if (where.linkage == Linkage::autosomal || !unlike(own)) {
+      return ((parent.from_sire == allele) + (parent.from_dam == allele)) / 2.0;
+    }
+    const bool to_unlike = unlike(young);
+    const int on_like = own == Sex::male ? parent.from_dam : parent.from_sire;
+    const int on_unlike = own == Sex::male ? parent.from_sire : parent.from_dam;
+    if (where.linkage == Linkage::hemizygous) return allele == (to_unlike ? on_unlike : on_like);
+    const int stays = to_unlike ? on_unlike : on_like;
+    const int crosses = to_unlike ? on_like : on_unlike;
+    return (1 - where.recombination) * (stays == allele) + where.recombination * (crosses == allele);
+  }
+
+  double born(std::uint16_t locus, const Pairing& sire, const Pairing& dam, Sex sex, const Pairing& young) const {
+    return gives(locus, sire, Sex::male, sex, young.from_sire) * gives(locus, dam, Sex::female, sex, young.from_dam) /
+           2;
+  }
+
+  /// Of those that live.
+  double born_alive(std::uint16_t locus, const Pairing& sire, const Pairing& dam, Sex sex, const Pairing& young) const {
+    double all = 0;
+    const auto k = static_cast<int>(species_.loci[locus].alleles.size());
+    for (Sex any : {Sex::male, Sex::female}) {
+      for (int p = kAbsent; p < k; ++p) {
+        for (int m = kAbsent; m < k; ++m) {
+          if (has_form(any, locus, {p, m}) && viable(locus, {p, m})) all += born(locus, sire, dam, any, {p, m});
+        }
+      }
+    }
+    const double this_one = born(locus, sire, dam, sex, young);
+    if (all == 0) return 0;
+    // The sex is one variable over all loci, its half was counted there.
+    return this_one / all * (species_.loci[locus].linkage == Linkage::autosomal ? 2 : 1);
+  }
+
+  double beforehand(const World& world, std::uint16_t locus, const std::vector<Pairing>& made,
+                    const Pairing& pairing) const {
+    const std::size_t animal = made.size();
+    const Animal& one = collection_.animals[animal];
+    if (one.dam != kNobody) {
+      const AnimalIndex sire = collection_.sirings[one.siring].possible[world.sirings[one.siring]].sire;
+      return born_alive(locus, made[sire], made[one.dam], world.sexes[animal], pairing);
+    }
+    std::vector<const Statement*> own;
+    for (const Statement& statement : collection_.statements) {
+      if (statement.animal == animal) own.push_back(&statement);
+    }
+    const auto chances = founder_chances(species_, locus, states_[locus], own, settings_, false);
+    const std::size_t state = state_of(world, locus, animal, pairing);
+    int alike = 0;
+    const auto k = static_cast<int>(species_.loci[locus].alleles.size());
+    for (int p = kAbsent; p < k; ++p) {
+      for (int m = kAbsent; m < k; ++m) {
+        if (has_form(world.sexes[animal], locus, {p, m})) alike += state_of(world, locus, animal, {p, m}) == state;
+      }
+    }
+    return chances[state] / alike;
+  }
+
+  double said(const World& world, std::uint16_t locus, std::size_t animal, const Pairing& pairing) const {
+    const std::size_t state = state_of(world, locus, animal, pairing);
+    double out = 1;
+    bool look_recorded = false;
+    std::size_t shared = 0;
+    for (const Statement& one : collection_.statements) {
+      const bool is_shared = either_or(one);
+      const std::uint16_t shared_at = is_shared ? world.looks[shared++] : std::uint16_t{0};
+      if (one.animal != animal) continue;
+      std::vector<Option> here;
+      for (const Option& option : one.options) {
+        if (option.locus == locus) here.push_back(option);
+      }
+      if (here.empty() || !is_evidence(one, collection_.animals[animal].dam == kNobody)) continue;
+      if (is_shared && shared_at != locus) here.clear();
+      look_recorded |= one.says == Says::looks || one.says == Says::unseen;
+      out *= likelihood(species_, locus, states_[locus], one, here)[state];
+    }
+    for (const Statement& one : collection_.statements) {
+      if (one.animal == animal && one.says == Says::nothing_else && !look_recorded) {
+        out *= likelihood(species_, locus, states_[locus], one, {})[state];
+      }
+    }
+    return out;
+  }
+
+  const Species& species_;
+  const Collection& collection_;
+  const Settings& settings_;
+  std::vector<States> states_;
+  std::vector<const Statement*> either_or_;
+  Enumerated out_;
+};
+
+}  // namespace
+
+Enumerated enumerate(const core::genetics::Species& species, const core::genetics::Collection& collection,
+                     const core::genetics::Settings& settings) {
+  return Enumerator(species, collection, settings).run();
+}
+
+}  // namespace rackside::tests
