@@ -110,43 +110,52 @@ double States::gamete(const State& parent, Sex own, AlleleIndex allele, Sex chil
   return (kept == allele) * (1 - locus_->recombination) + (crossed == allele) * locus_->recombination;
 }
 
-void States::add_young(std::vector<double>& chances, double& lost, Sex sex, AlleleIndex from_sire, AlleleIndex from_dam,
-                       double chance) const {
-  const bool has_unlike = sex_matters() && sex == unlike();
+std::size_t States::place(Sex sex, AlleleIndex from_sire, AlleleIndex from_dam) const {
   // What is on the Y or W came from the parent that has one.
-  const AlleleIndex on_like = has_unlike && unlike() == Sex::male ? from_dam : from_sire;
-  const AlleleIndex on_unlike = has_unlike && unlike() == Sex::male ? from_sire : from_dam;
-  const std::size_t state = find(on_like, on_unlike, sex);
-  if (pair(state).viable) {
-    chances[state] += chance;
-  } else {
-    lost += chance;
+  const bool turn = sex_matters() && sex == unlike() && unlike() == Sex::male;
+  return find(turn ? from_dam : from_sire, turn ? from_sire : from_dam, sex);
+}
+
+std::vector<double> States::conceived(std::size_t sire, std::size_t dam) const {
+  std::vector<double> out(size());
+  if (states_[sire].sex == Sex::female || states_[dam].sex == Sex::male) return out;
+  const auto k = static_cast<AlleleIndex>(locus_->alleles.size());
+  for (Sex sex : {Sex::male, Sex::female}) {
+    // The one allele that a hemizygous young has comes from the parent with two like chromosomes.
+    const bool single = linkage_ == Linkage::hemizygous && sex == unlike();
+    for (AlleleIndex p = 0; p < k; ++p) {
+      for (AlleleIndex m = 0; m < k; ++m) {
+        const double from_sire = single && unlike() == Sex::male ? p == m : gamete(states_[sire], Sex::male, p, sex);
+        const double from_dam = single && unlike() == Sex::female ? p == m : gamete(states_[dam], Sex::female, m, sex);
+        const double both = from_sire * from_dam / 2;
+        if (both > 0) out[place(sex, p, m)] += both;
+      }
+    }
   }
+  return out;
 }
 
 void States::cross(std::size_t sire, std::size_t dam) {
   const std::size_t cell = sire * size() + dam;
-  std::vector<double> chances(size());
+  const std::vector<double> chances = conceived(sire, dam);
   double& lost = lost_[cell];
-  const bool possible = states_[sire].sex != Sex::female && states_[dam].sex != Sex::male;
-  const auto k = static_cast<AlleleIndex>(locus_->alleles.size());
-  for (Sex sex : {Sex::male, Sex::female}) {
-    for (AlleleIndex p = 0; possible && p < k; ++p) {
-      for (AlleleIndex m = 0; m < k; ++m) {
-        // The one allele that a hemizygous young has comes from the parent with two like chromosomes.
-        const bool single = linkage_ == Linkage::hemizygous && sex == unlike();
-        const double from_sire = single && unlike() == Sex::male ? p == m : gamete(states_[sire], Sex::male, p, sex);
-        const double from_dam = single && unlike() == Sex::female ? p == m : gamete(states_[dam], Sex::female, m, sex);
-        add_young(chances, lost, sex, p, m, from_sire * from_dam / 2);
-      }
-    }
-  }
+  for (std::size_t i = 0; i < size(); ++i) lost += viable_ >> i & 1 ? 0 : chances[i];
   for (std::size_t i = 0; i < size(); ++i) {
-    if (chances[i] == 0) continue;
+    if (chances[i] == 0 || !(viable_ >> i & 1)) continue;
     young_.push_back({static_cast<std::uint8_t>(i), chances[i] / (1 - lost)});
     reach_[cell] |= bit(i);
   }
   first_young_.push_back(static_cast<std::uint32_t>(young_.size()));
+}
+
+double States::lost_to(std::size_t sire, std::size_t dam, AlleleIndex a, AlleleIndex b) const {
+  const std::vector<double> chances = conceived(sire, dam);
+  double out = 0;
+  for (std::size_t i = 0; i < size(); ++i) {
+    const bool this_pair = std::minmax(states_[i].a, states_[i].b) == std::minmax(a, b);
+    if (this_pair && !(viable_ >> i & 1)) out += chances[i];
+  }
+  return out;
 }
 
 std::vector<double> States::population(std::span<const double> frequencies) const {

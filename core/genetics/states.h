@@ -51,6 +51,9 @@ class States {
   /// Share of their eggs that does not live for the sake of this locus.
   double lost(std::size_t sire, std::size_t dam) const { return lost_[sire * size() + dam]; }
 
+  /// The part of it that is lost to this pair of alleles.
+  double lost_to(std::size_t sire, std::size_t dam, AlleleIndex a, AlleleIndex b) const;
+
   StateMask all() const { return all_; }
   StateMask viable() const { return viable_; }
   StateMask wild() const { return wild_; }  ///< no allele but the wild type
@@ -65,8 +68,9 @@ class States {
  private:
   void enumerate(const Locus& locus, SexSystem sexes);
   void cross(std::size_t sire, std::size_t dam);
-  void add_young(std::vector<double>& chances, double& lost, Sex sex, AlleleIndex from_sire, AlleleIndex from_dam,
-                 double chance) const;
+  /// All that the parents can give, living or not: by state, unscaled.
+  std::vector<double> conceived(std::size_t sire, std::size_t dam) const;
+  std::size_t place(Sex sex, AlleleIndex from_sire, AlleleIndex from_dam) const;
   double gamete(const State& parent, Sex own, AlleleIndex allele, Sex child) const;
   std::size_t find(AlleleIndex a, AlleleIndex b, Sex sex) const;
   Sex unlike() const { return sexes_ == SexSystem::xy ? Sex::male : Sex::female; }  ///< the sex with two unlike ones

@@ -1,0 +1,85 @@
+#include "core/genetics/kinship.h"
+
+#include <algorithm>
+#include <map>
+
+#include "core/base/error.h"
+
+namespace rackside::core::genetics {
+
+Kinship::Kinship(std::span<const Parents> parents) : parents_(parents.begin(), parents.end()) {
+  const std::size_t count = parents_.size();
+  std::vector<std::uint32_t> waiting(count);
+  std::vector<std::vector<AnimalIndex>> children(count);
+  for (AnimalIndex i = 0; i < count; ++i) {
+    for (AnimalIndex parent : {parents_[i].sire, parents_[i].dam}) {
+      if (parent == kNobody) continue;
+      ++waiting[i];
+      children[parent].push_back(i);
+    }
+    if (waiting[i] == 0) order_.push_back(i);
+  }
+  for (std::size_t at = 0; at < order_.size(); ++at) {
+    for (AnimalIndex child : children[order_[at]]) {
+      if (--waiting[child] == 0) order_.push_back(child);
+    }
+  }
+  if (order_.size() != count) {
+    throw Error(Fault::bad_input,
+                "an animal is among its own ancestors, so nobody's inbreeding can be told: mend the parents");
+  }
+  position_.resize(count);
+  for (std::uint32_t at = 0; at < count; ++at) position_[order_[at]] = at;
+  share_.assign(count, 0);
+  inbreeding_.assign(count, 0);
+  // Full brothers and sisters have one coefficient.
+  std::map<std::pair<AnimalIndex, AnimalIndex>, double> of_pair;
+  for (AnimalIndex i : order_) {
+    const auto [sire, dam] = parents_[i];
+    if (sire == kNobody || dam == kNobody) continue;
+    const auto [found, is_new] = of_pair.try_emplace({sire, dam}, 0);
+    if (is_new) found->second = of_young(sire, dam);
+    inbreeding_[i] = found->second;
+  }
+}
+
+/// The part of an animal's breeding that its parents do not settle (the diagonal of Henderson's D).
+double Kinship::own_share(AnimalIndex sire, AnimalIndex dam) const {
+  const double of_sire = sire == kNobody ? -1 : inbreeding_[sire];
+  const double of_dam = dam == kNobody ? -1 : inbreeding_[dam];
+  return 0.5 - 0.25 * (of_sire + of_dam);
+}
+
+void Kinship::add(AnimalIndex animal, double share) const {
+  if (animal == kNobody) return;
+  const std::uint32_t at = position_[animal];
+  if (share_[at] == 0) {
+    heap_.push_back(at);
+    std::push_heap(heap_.begin(), heap_.end());
+  }
+  share_[at] += share;
+}
+
+double Kinship::of_young(AnimalIndex sire, AnimalIndex dam) const {
+  heap_.clear();
+  double sum = own_share(sire, dam);
+  add(sire, 0.5);
+  add(dam, 0.5);
+  while (!heap_.empty()) {
+    std::pop_heap(heap_.begin(), heap_.end());
+    const std::uint32_t at = heap_.back();
+    heap_.pop_back();
+    const Parents& above = parents_[order_[at]];
+    sum += share_[at] * share_[at] * own_share(above.sire, above.dam);
+    add(above.sire, share_[at] / 2);
+    add(above.dam, share_[at] / 2);
+    share_[at] = 0;
+  }
+  return sum - 1;
+}
+
+double Kinship::kinship(AnimalIndex first, AnimalIndex second) const {
+  return of_young(first, second);
+}
+
+}  // namespace rackside::core::genetics

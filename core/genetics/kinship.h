@@ -1,0 +1,41 @@
+#pragma once
+
+#include <span>
+#include <vector>
+
+#include "core/genetics/collection.h"
+
+namespace rackside::core::genetics {
+
+struct Parents {
+  AnimalIndex sire = kNobody;
+  AnimalIndex dam = kNobody;
+};
+
+/// How closely animals are related by descent: unknown parents count as unrelated to all.
+/// Source: Wright 1922; the way over the ancestors of one animal at a time by Meuwissen and Luo 1992, Genet Sel Evol
+/// 24:305.
+class Kinship {
+ public:
+  /// Parents may stand anywhere in the list. Throws bad_input where an animal is its own ancestor (inference names it).
+  explicit Kinship(std::span<const Parents> parents);
+
+  /// Chance that both alleles of the animal at any locus come from one allele of one ancestor.
+  double inbreeding(AnimalIndex animal) const { return inbreeding_[animal]; }
+  /// The inbreeding that young of these two would have; of an animal with itself (1 + F) / 2.
+  double kinship(AnimalIndex first, AnimalIndex second) const;
+
+ private:
+  double of_young(AnimalIndex sire, AnimalIndex dam) const;
+  double own_share(AnimalIndex sire, AnimalIndex dam) const;
+  void add(AnimalIndex animal, double share) const;
+
+  std::vector<Parents> parents_;
+  std::vector<AnimalIndex> order_;       ///< parents first
+  std::vector<std::uint32_t> position_;  ///< in it
+  std::vector<double> inbreeding_;
+  mutable std::vector<double> share_;        ///< by position, of the animal at hand
+  mutable std::vector<std::uint32_t> heap_;  ///< positions still to be looked at
+};
+
+}  // namespace rackside::core::genetics

@@ -1,0 +1,284 @@
+#include "core/genetics/pairing.h"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+
+namespace rackside::core::genetics {
+namespace {
+
+/// Looks by locus, and their chance.
+using Rows = std::map<std::vector<std::uint16_t>, double>;
+
+double chance_of_look(const States& states, std::size_t sire, std::size_t dam, std::uint8_t look) {
+  double out = 0;
+  for (const States::Child& child : states.young(sire, dam)) {
+    if (states.look(child.state) == look) out += child.chance;
+  }
+  return out;
+}
+
+/// Calls with each pair of states and its chance.
+template <typename Do>
+void each_pair(const Joint& joint, std::size_t states, Do&& act) {
+  for (std::size_t s = 0; s < states; ++s) {
+    for (std::size_t d = 0; d < states; ++d) {
+      if (joint.chances[s * states + d] > 0) act(s, d, joint.chances[s * states + d]);
+    }
+  }
+}
+
+bool only_wild(const States& states, const std::vector<double>& odds) {
+  for (std::size_t i = 0; i < odds.size(); ++i) {
+    if (odds[i] > 0 && !(states.wild() >> i & 1)) return false;
+  }
+  return true;
+}
+
+LocusForecast forecast_at(const Inference& inference, std::uint16_t locus, const Joint& joint) {
+  const States& states = inference.states(locus);
+  const Locus& where = inference.species().loci[locus];
+  LocusForecast out{.locus = locus};
+  out.states.assign(states.size(), 0);
+  out.looks.assign(where.looks.size(), 0);
+  each_pair(joint, states.size(), [&](std::size_t s, std::size_t d, double chance) {
+    out.lost += chance * states.lost(s, d);
+    for (const States::Child& child : states.young(s, d)) {
+      // Of living young: a pair that loses more has fewer of them.
+      const double alive = chance * child.chance * (1 - states.lost(s, d));
+      out.states[child.state] += alive;
+    }
+  });
+  for (std::size_t i = 0; i < states.size(); ++i) {
+    if (out.lost < 1) out.states[i] /= 1 - out.lost;
+    out.looks[states.look(i)] += out.states[i];
+  }
+  out.het_given_look.assign(where.looks.size(), std::vector<std::optional<double>>(where.alleles.size()));
+  for (std::size_t look = 0; look < where.looks.size(); ++look) {
+    if (out.looks[look] <= 0) continue;
+    for (std::size_t a = 1; a < where.alleles.size(); ++a) {
+      double het = 0;
+      for (std::size_t i = 0; i < states.size(); ++i) {
+        const bool one = states.copies(i, static_cast<AlleleIndex>(a)) == 1 && !states[i].single;
+        if (states.look(i) == look && one) het += out.states[i];
+      }
+      out.het_given_look[look][a] = het / out.looks[look];
+    }
+  }
+  return out;
+}
+
+void add_harms(const Inference& inference, std::uint16_t locus, const Joint& joint, std::vector<Harm>& out) {
+  const Locus& where = inference.species().loci[locus];
+  const States& states = inference.states(locus);
+  for (AlleleIndex b = 1; b < where.alleles.size(); ++b) {
+    for (AlleleIndex a = 0; a <= b; ++a) {
+      const Pair& pair = where.pair(a, b);
+      if (pair.viable && pair.harm.empty()) continue;
+      double chance = 0;
+      each_pair(joint, states.size(), [&](std::size_t s, std::size_t d, double p) {
+        if (!pair.viable) {
+          chance += p * states.lost_to(s, d, a, b);
+          return;
+        }
+        for (const States::Child& child : states.young(s, d)) {
+          const State& state = states[child.state];
+          if (std::minmax(state.a, state.b) == std::minmax(a, b)) chance += p * child.chance * (1 - states.lost(s, d));
+        }
+      });
+      if (chance <= 0) continue;
+      const std::string what = pair.viable ? pair.harm : pair.harm.empty() ? "does not live" : pair.harm;
+      out.push_back({locus, where.alleles[b].name + "/" + where.alleles[a].name, what, sentence_of(pair.harm_source),
+                     chance, !pair.viable});
+    }
+  }
+}
+
+/// Multiplies the table out locus by locus; loci are independent given a case.
+void add_rows(const Inference& inference, const std::vector<std::uint16_t>& loci, const Inference::Case& one,
+              double weight, Rows& rows) {
+  Rows made{{{}, weight}};
+  for (std::size_t i = 0; i < loci.size(); ++i) {
+    const LocusForecast here = forecast_at(inference, loci[i], one.at[i]);
+    Rows next;
+    for (const auto& [looks, chance] : made) {
+      for (std::size_t look = 0; look < here.looks.size(); ++look) {
+        const double both = chance * here.looks[look];
+        if (both < kLeastRow) continue;
+        std::vector<std::uint16_t> longer = looks;
+        longer.push_back(static_cast<std::uint16_t>(look));
+        next[longer] += both;
+      }
+    }
+    made = std::move(next);
+    if (made.size() <= kMostRows) continue;
+    std::vector<double> chances;
+    for (const auto& [looks, chance] : made) chances.push_back(chance);
+    std::nth_element(chances.begin(), chances.begin() + kMostRows, chances.end(), std::greater<>());
+    std::erase_if(made, [&](const auto& row) { return row.second < chances[kMostRows]; });
+  }
+  for (const auto& [looks, chance] : made) rows[looks] += chance;
+}
+
+}  // namespace
+
+Forecast forecast(const Inference& inference, AnimalIndex sire, AnimalIndex dam) {
+  Forecast out;
+  std::vector<std::uint16_t> loci;
+  for (std::uint16_t locus = 0; locus < inference.species().loci.size(); ++locus) {
+    const auto his = inference.odds(sire, locus);
+    const auto hers = inference.odds(dam, locus);
+    if (his.empty() || hers.empty()) {
+      out.unanswered.push_back(locus);
+    } else if (!only_wild(inference.states(locus), his) || !only_wild(inference.states(locus), hers)) {
+      loci.push_back(locus);
+    }
+  }
+  const auto cases = inference.cases(sire, dam, loci);
+  if (cases.empty()) {
+    out.unanswered.insert(out.unanswered.end(), loci.begin(), loci.end());
+    return out;
+  }
+  Rows rows;
+  double alive_all = 0;
+  for (const Inference::Case& one : cases) {
+    double alive = 1;
+    for (std::size_t i = 0; i < loci.size(); ++i) alive *= 1 - forecast_at(inference, loci[i], one.at[i]).lost;
+    alive_all += one.chance * alive;
+    add_rows(inference, loci, one, one.chance * alive, rows);
+  }
+  out.lost = 1 - alive_all;
+  out.rest = 1;
+  for (const auto& [looks, chance] : rows) {
+    LookRow row{.chance = chance / alive_all};
+    for (std::size_t i = 0; i < loci.size(); ++i) {
+      if (looks[i] != 0) row.looks.push_back({loci[i], static_cast<std::uint8_t>(looks[i])});
+    }
+    out.rest -= row.chance;
+    out.rows.push_back(std::move(row));
+  }
+  out.rest = std::max(0.0, out.rest);
+  std::stable_sort(out.rows.begin(), out.rows.end(),
+                   [](const LookRow& a, const LookRow& b) { return a.chance > b.chance; });
+  for (std::uint16_t locus : loci) {
+    const Joint joint = inference.joint(sire, dam, locus);
+    out.loci.push_back(forecast_at(inference, locus, joint));
+    add_harms(inference, locus, joint, out.harms);
+  }
+  return out;
+}
+
+namespace {
+
+/// Chances of the chance: what one living young shows, by what the parents are.
+using Spread = std::map<double, double>;
+
+Spread spread_of(const Inference& inference, const Inference::Case& one, const std::vector<std::uint16_t>& loci,
+                 std::span<const Part> wanted) {
+  Spread out{{1.0, one.chance}};
+  for (std::size_t i = 0; i < loci.size(); ++i) {
+    const States& states = inference.states(loci[i]);
+    Spread here;
+    each_pair(one.at[i], states.size(), [&](std::size_t s, std::size_t d, double chance) {
+      double all = 1;
+      for (const Part& part : wanted) {
+        if (part.locus == loci[i]) all = std::min(all, chance_of_look(states, s, d, part.look));
+      }
+      here[all] += chance;
+    });
+    Spread next;
+    for (const auto& [a, p] : out) {
+      for (const auto& [b, q] : here) next[a * b] += p * q;
+    }
+    out = std::move(next);
+  }
+  return out;
+}
+
+/// Chances of 0 to n successes, over what the chance of one may be.
+std::vector<double> counts_of(const Spread& spread, unsigned n) {
+  std::vector<double> out(n + 1);
+  for (const auto& [chance, weight] : spread) {
+    for (unsigned k = 0; k <= n; ++k) {
+      const double ways = std::lgamma(n + 1.0) - std::lgamma(k + 1.0) - std::lgamma(n - k + 1.0);
+      const double hits = k == 0 ? 1 : std::pow(chance, k);
+      const double misses = k == n ? 1 : std::pow(1 - chance, n - k);
+      out[k] += weight * std::exp(ways) * hits * misses;
+    }
+  }
+  return out;
+}
+
+unsigned quantile(const std::vector<double>& chances, double share) {
+  double sum = 0;
+  for (unsigned k = 0; k < chances.size(); ++k) {
+    sum += chances[k];
+    if (sum >= share - 1e-12) return k;
+  }
+  return static_cast<unsigned>(chances.size() - 1);
+}
+
+}  // namespace
+
+std::optional<ClutchOdds> clutch_odds(const Inference& inference, AnimalIndex sire, AnimalIndex dam,
+                                      std::span<const Part> wanted, unsigned young) {
+  std::vector<std::uint16_t> loci;
+  for (const Part& part : wanted) {
+    if (std::find(loci.begin(), loci.end(), part.locus) == loci.end()) loci.push_back(part.locus);
+  }
+  const auto cases = inference.cases(sire, dam, loci);
+  if (cases.empty()) return std::nullopt;
+  Spread spread;
+  for (const Inference::Case& one : cases) {
+    for (const auto& [chance, weight] : spread_of(inference, one, loci, wanted)) spread[chance] += weight;
+  }
+  ClutchOdds out;
+  for (const auto& [chance, weight] : spread) {
+    out.each += weight * chance;
+    out.at_least_one += weight * (chance >= 1 ? young > 0 : -std::expm1(young * std::log1p(-chance)));
+  }
+  out.expected = out.each * young;
+  const auto counts = counts_of(spread, young);
+  out.low = quantile(counts, 0.05);
+  out.high = quantile(counts, 0.95);
+  return out;
+}
+
+std::optional<double> carrier_after(const Inference& inference, AnimalIndex animal, AnimalIndex mate, AlleleRef allele,
+                                    unsigned young) {
+  const States& states = inference.states(allele.locus);
+  const std::uint8_t shown = inference.species().loci[allele.locus].pair(allele.allele, allele.allele).look;
+  const Joint joint = inference.joint(animal, mate, allele.locus);
+  if (joint.chances.empty()) return std::nullopt;
+  double carries = 0;
+  double all = 0;
+  each_pair(joint, states.size(), [&](std::size_t a, std::size_t m, double chance) {
+    // Which of the two is the sire is told by which way they can have young.
+    const bool is_sire = !states.young(a, m).empty();
+    const double not_shown = 1 - (is_sire ? chance_of_look(states, a, m, shown) : chance_of_look(states, m, a, shown));
+    const double weight = chance * std::pow(not_shown, young);
+    all += weight;
+    if (states.copies(a, allele.allele) > 0) carries += weight;
+  });
+  if (all <= 0) return std::nullopt;
+  return carries / all;
+}
+
+std::optional<unsigned> young_to_prove(const Inference& inference, AnimalIndex animal, AnimalIndex mate,
+                                       AlleleRef allele, double surety) {
+  const auto free_after = [&](unsigned n) { return 1 - carrier_after(inference, animal, mate, allele, n).value_or(1); };
+  if (free_after(kMostYoung) < surety) return std::nullopt;
+  unsigned low = 0;
+  unsigned high = kMostYoung;
+  while (low < high) {
+    const unsigned middle = (low + high) / 2;
+    if (free_after(middle) >= surety - 1e-12) {
+      high = middle;
+    } else {
+      low = middle + 1;
+    }
+  }
+  return low;
+}
+
+}  // namespace rackside::core::genetics

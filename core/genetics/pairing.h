@@ -1,0 +1,75 @@
+#pragma once
+
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "core/genetics/inference.h"
+
+// What young a pair may give. All of it rests on the joint odds of both parents: relatives are not independent, and
+// what is uncertain about the parents is the same for the whole clutch.
+namespace rackside::core::genetics {
+
+using Part = Combination::Part;  ///< a look at a locus
+
+/// The young at one locus, one living young for itself.
+struct LocusForecast {
+  std::uint16_t locus = 0;
+  std::vector<double> states;  ///< chances of a living young's genotypes
+  std::vector<double> looks;
+  double lost = 0;  ///< share of the eggs that does not live for the sake of this locus
+  /// Chance that young of this look carry the allele without showing all of it (one copy); nothing where none look so.
+  std::vector<std::vector<std::optional<double>>> het_given_look;  ///< by look, allele
+};
+
+/// One row of the table of visuals.
+struct LookRow {
+  std::vector<Part> looks;  ///< other than normal, by locus; empty: normal throughout
+  double chance = 0;        ///< of a living young
+};
+
+struct Harm {
+  std::uint16_t locus = 0;
+  std::string pair;  ///< "spider/normal"
+  std::string what;
+  std::string source;
+  double chance = 0;  ///< of an egg
+  bool lethal = false;
+};
+
+struct Forecast {
+  std::vector<LocusForecast> loci;  ///< those at which the young may differ from normal
+  std::vector<LookRow> rows;        ///< likeliest first; of rows under `kLeastRow` only the sum is kept
+  double rest = 0;
+  double lost = 0;  ///< share of eggs that does not live
+  std::vector<Harm> harms;
+  std::vector<std::uint16_t> unanswered;  ///< loci at which a parent's odds cannot be told
+};
+constexpr double kLeastRow = 1e-6;
+constexpr std::size_t kMostRows = 4096;
+
+/// Requires a sire that can be male and a dam that can be female; else `unanswered` names all loci.
+Forecast forecast(const Inference& inference, AnimalIndex sire, AnimalIndex dam);
+
+/// Of a clutch: how many of the wanted looks, all parts at once on one young.
+struct ClutchOdds {
+  double each = 0;          ///< chance of one living young
+  double at_least_one = 0;  ///< among `young`
+  double expected = 0;
+  unsigned low = 0, high = 0;  ///< at least nine times in ten the number lies between
+};
+/// nullopt where there is no exact answer.
+std::optional<ClutchOdds> clutch_odds(const Inference& inference, AnimalIndex sire, AnimalIndex dam,
+                                      std::span<const Part> wanted, unsigned young);
+
+/// After how many living young, none of which looks as two copies do, the animal is free of the allele with this
+/// chance; nullopt where the mate proves nothing, or not within kMostYoung. 0: it is free of it as surely already.
+constexpr unsigned kMostYoung = 1000;
+std::optional<unsigned> young_to_prove(const Inference& inference, AnimalIndex animal, AnimalIndex mate,
+                                       AlleleRef allele, double surety);
+/// The chance that it carries after so many young that do not look so.
+std::optional<double> carrier_after(const Inference& inference, AnimalIndex animal, AnimalIndex mate, AlleleRef allele,
+                                    unsigned young);
+
+}  // namespace rackside::core::genetics
