@@ -1,5 +1,7 @@
 #include "core/book/log_store.h"
 
+#include <algorithm>
+
 #include "core/crypto/sha256.h"
 
 namespace rackside::core {
@@ -112,6 +114,16 @@ std::optional<std::size_t> LogStore::fresh_index(EventRow row) const {
   if (line == fresh_lines_.end() || seq_of(row) < line->second.first_seq) return std::nullopt;
   const std::size_t at = seq_of(row) - line->second.first_seq;
   return at < line->second.index.size() ? std::optional(line->second.index[at]) : std::nullopt;
+}
+
+std::vector<std::pair<EventRow, EventRow>> LogStore::fresh_spans() const {
+  std::vector<std::pair<EventRow, EventRow>> spans;
+  for (const auto& [branch, line] : fresh_lines_) {
+    const auto last = line.first_seq + static_cast<std::uint32_t>(line.index.size()) - 1;
+    spans.emplace_back(make_row(branch, line.first_seq), make_row(branch, last));
+  }
+  std::sort(spans.begin(), spans.end());
+  return spans;
 }
 
 void LogStore::put_at_hand(FreshEvent&& event) {

@@ -94,6 +94,8 @@ class LogStore {
   void take_up(std::int64_t branch, std::uint32_t first, std::uint32_t last);
   /// The events at hand, in the order in which they came.
   const std::vector<FreshEvent>& fresh() const { return fresh_; }
+  /// The numbers at hand of each branch, from and to.
+  std::vector<std::pair<EventRow, EventRow>> fresh_spans() const;
   /// Where an event stands among those at hand.
   std::optional<std::size_t> fresh_index(EventRow row) const;
   /// Writes the events at hand. They stay at hand.

@@ -89,7 +89,7 @@ class Refold {
   void link_answers();
   void write_links(std::vector<Naming>& links);
   void load_namers(EventRow first, EventRow last);
-  void release_awaited(EventRow row, std::vector<Naming>& links);
+  void release_awaited(EventRow first, EventRow last, std::vector<Naming>& links);
   void administer();
   void administer_one(EventRow row, const Event& event);
   void read_stretch(EventRow row, const Event& event);
@@ -208,6 +208,8 @@ class Refold {
   enum class Waiting : std::uint8_t { no, yes };
   void derive_all(const std::vector<EventRow>& batch, Waiting which);
   void fold_stages();
+  bool nothing_folded_yet();
+  void dirty_everything();
   Account account_of(EventRow row);
   Thing thing_of(std::string_view code);  ///< after joined codes were followed; makes the code known
   Thing code_row(std::string_view code);

@@ -53,7 +53,7 @@ void Refold::link_answers() {
     }
   }
   if (anything_awaited()) {
-    for (const FreshEvent& fresh : log_.fresh()) release_awaited(fresh.row, links);
+    for (const auto& [first, last] : log_.fresh_spans()) release_awaited(first, last, links);
   }
   write_links(links);
 }
@@ -62,22 +62,28 @@ bool Refold::anything_awaited() {
   return database_.prepare("SELECT 1 FROM awaited LIMIT 1").step();
 }
 
-/// An event that others named before it came: their naming takes effect now.
-void Refold::release_awaited(EventRow row, std::vector<Naming>& links) {
-  const EventRef ref = log_.ref_of(row);
-  std::vector<Namer> sources;
+/// Events at hand of one branch that others named before they came: their naming takes effect now.
+void Refold::release_awaited(EventRow first, EventRow last, std::vector<Naming>& links) {
+  const DeviceId device = log_.device_name(log_.branch(branch_of(first)).device);
+  std::set<EventRow> released;
   {
-    auto query = database_.prepare("SELECT source, relation FROM awaited WHERE device = ? AND seq = ? AND hash = ?");
-    query.bind(ref.device, ref.seq, ref.hash);
-    while (query.step()) sources.emplace_back(query.integer(0), static_cast<Relation>(query.integer(1)));
+    auto query =
+        database_.prepare("SELECT seq, hash, source, relation FROM awaited WHERE device = ? AND seq BETWEEN ? AND ?");
+    query.bind(device, seq_of(first), seq_of(last));
+    while (query.step()) {
+      const EventRow row = make_row(branch_of(first), static_cast<std::uint32_t>(query.integer(0)));
+      if (shorten(log_.hash_of(row)) != query.bytes<16>(1)) continue;  // another branch's
+      const EventRow source = query.integer(2);
+      links.emplace_back(row, source, static_cast<Relation>(query.integer(3)));
+      if (!is_fresh(source)) relinked_.push_back(source);
+      released.insert(row);
+    }
   }
-  if (sources.empty()) return;
-  database_.prepare("DELETE FROM awaited WHERE device = ? AND seq = ? AND hash = ?")
-      .bind(ref.device, ref.seq, ref.hash)
-      .run();
-  for (const auto& [source, relation] : sources) {
-    links.emplace_back(row, source, relation);
-    if (!is_fresh(source)) relinked_.push_back(source);
+  for (const EventRow row : released) {
+    const EventRef ref = log_.ref_of(row);
+    database_.prepare("DELETE FROM awaited WHERE device = ? AND seq = ? AND hash = ?")
+        .bind(ref.device, ref.seq, ref.hash)
+        .run();
   }
 }
 

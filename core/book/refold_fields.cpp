@@ -107,7 +107,10 @@ RefoldStats Refold::run() {
   log_.memory().keep_small();
   link_answers();
   administer();
-  if (fold_all_) {
+  if (fold_all_ && nothing_folded_yet()) {
+    dirty_everything();
+    stats_.all = true;
+  } else if (fold_all_) {
     log_.flush();
     RefoldStats stats = fold_all(log_);
     stats.all = true;
@@ -117,6 +120,26 @@ RefoldStats Refold::run() {
   fold_stages();
   log_.flush();
   return stats_;
+}
+
+/// Whether no older event has left anything that a change of settings could make wrong: a book's first merge.
+bool Refold::nothing_folded_yet() {
+  constexpr std::size_t kFew = 1024;
+  std::size_t events = 0;
+  for (const auto& [id, branch] : log_.branches()) events += branch.head_seq - branch.base_seq;
+  if (events - log_.fresh().size() > kFew) return false;
+  for (const char* sql : {"SELECT 1 FROM account LIMIT 1", "SELECT 1 FROM scan LIMIT 1", "SELECT 1 FROM edit LIMIT 1",
+                          "SELECT 1 FROM move LIMIT 1", "SELECT 1 FROM stay LIMIT 1", "SELECT 1 FROM matter LIMIT 1",
+                          "SELECT 1 FROM parent LIMIT 1"}) {
+    if (database_.prepare(sql).step()) return false;
+  }
+  return true;
+}
+
+void Refold::dirty_everything() {
+  for (const auto& [id, branch] : log_.branches()) {
+    for (std::uint32_t seq = branch.base_seq + 1; seq <= branch.head_seq; ++seq) dirty_event(make_row(id, seq));
+  }
 }
 
 void Refold::fold_stages() {
