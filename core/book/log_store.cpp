@@ -176,7 +176,12 @@ std::shared_ptr<const Event> LogStore::event_of(EventRow row) {
 
 Judged LogStore::judged_of(EventRow row) {
   if (const auto at = fresh_index(row)) return fresh_[*at].judged;
-  return older(row).judged;
+  if (const auto held = older_.find(row); held != older_.end()) return held->second.judged;
+  auto query = database_.prepare("SELECT at, mark FROM event WHERE id = ?");
+  if (!query.bind(row).step()) throw damaged(row);
+  Judged judged{.mark = query.integer(1)};
+  if (!query.null(0)) judged.at = query.integer(0);
+  return judged;
 }
 
 void LogStore::judge(EventRow row, const Judged& judged) {

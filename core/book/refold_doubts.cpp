@@ -40,7 +40,7 @@ void Refold::fold_doubts() {
 std::vector<Account> Refold::rare_accounts(Thing subject, bool (*wanted)(Kind)) {
   std::vector<Account> out;
   auto query = database_.prepare(
-      "SELECT event, kind FROM account WHERE subject = ? AND kind IN (20, 21, 39, 40, 41, 42)");  // account_rare
+      "SELECT event, kind FROM account INDEXED BY account_rare WHERE subject = ? AND kind IN (20, 21, 39, 40, 41, 42)");
   query.bind(subject);
   while (query.step()) {
     if (wanted(static_cast<Kind>(query.integer(1)))) out.push_back(account_of(query.integer(0)));
@@ -98,8 +98,8 @@ std::vector<Account> Refold::pairings_of(Thing animal) {
   auto query = database_.prepare("SELECT event FROM move WHERE animal = ?");
   query.bind(animal);
   while (query.step()) {
-    Account account = account_of(query.integer(0));
-    if (account.kind == Kind::paired) out.push_back(std::move(account));
+    const EventRow row = query.integer(0);
+    if (static_cast<Kind>(log_.judged_of(row).mark >> kMarkKindShift) == Kind::paired) out.push_back(account_of(row));
   }
   return out;
 }
