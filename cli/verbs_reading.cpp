@@ -190,6 +190,7 @@ void history(Session& session, const std::string& text, int limit) {
                      {"kind", line.kind_name},
                      {"at_ms", line.at},
                      {"sure", line.sure},
+                     {"device_clock_ms", line.event->clock.wall_ms},
                      {"by", line.by},
                      {"what", what},
                      {"state", state},
@@ -197,6 +198,8 @@ void history(Session& session, const std::string& text, int limit) {
       continue;
     }
     if (!line.note.empty()) what += ": " + line.note;
+    if (const std::string correction = correction_text(line); !correction.empty())
+      what += "  " + session.terminal.faint(correction);
     if (line.gone) what = session.terminal.faint(what);
     if (!state.empty()) what += "  " + session.terminal.styled(Style::warn, state);
     rows.push_back({session.terminal.faint(id), session.when(line.at) + (line.sure ? "" : " ~"), line.by, what});

@@ -126,11 +126,24 @@ std::string sentence_of(Reader& reader, const StoryLine& line) {
   }
 }
 
+std::string correction_text(const StoryLine& line) {
+  const std::int64_t ahead = line.event->clock.wall_ms - line.at;
+  const std::int64_t off = ahead < 0 ? -ahead : ahead;
+  // What a person said is no correction, and a minute is nothing that a day's work would notice.
+  if (line.said || !line.sure || off < 2 * kMinute) return {};
+  const auto [amount, unit] = off < 2 * kHour  ? std::pair(off / kMinute, "minute")
+                              : off < 2 * kDay ? std::pair(off / kHour, "hour")
+                                               : std::pair(off / kDay, "day");
+  return fmt::format("clock {} {}{} {}, put right", amount, unit, amount == 1 ? "" : "s",
+                     ahead < 0 ? "behind" : "ahead");
+}
+
 std::string account_text(Session& session, Reader& reader, const EventRef& ref) {
   const StoryLine line = reader.line(ref);
   const std::string who = line.by.empty() ? "device " + line.device.substr(0, 6) : line.by;
-  return fmt::format("{}, {}{}: {}", who, session.when(line.at), line.sure ? "" : " (clock not checked)",
-                     sentence_of(reader, line));
+  const std::string correction = correction_text(line);
+  const std::string clock = !line.sure ? " (clock not checked)" : correction.empty() ? "" : " (" + correction + ")";
+  return fmt::format("{}, {}{}: {}", who, session.when(line.at), clock, sentence_of(reader, line));
 }
 
 namespace {

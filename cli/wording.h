@@ -19,6 +19,8 @@ std::string question_text(core::Reader& reader, const core::Question& question);
 std::string belief_text(core::Reader& reader, const core::Question& question);
 std::string answer_text(core::Reader& reader, const core::Question& question, const std::string& answer);
 /// One account of a question: who, when, what.
+/// How far the clock behind an entry was off, where it was put right: "clock 1 day ahead, put right"; else empty.
+std::string correction_text(const core::StoryLine& line);
 std::string account_text(Session& session, core::Reader& reader, const core::EventRef& ref);
 /// "anery het (by parents)" … certain ones first, possible ones apart: two lines, either may be empty.
 struct GeneLines {

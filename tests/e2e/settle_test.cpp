@@ -1,6 +1,7 @@
 // Many questions at once: chosen by rule, rack, helper and night, settled all or none.
 #include <nlohmann/json.hpp>
 
+#include "core/book/book.h"
 #include "tests/support/catch.h"
 #include "tests/support/hub_process.h"
 
@@ -65,4 +66,36 @@ TEST_CASE("an answer that one of many questions does not know settles none") {
   fails({"settle", "all", "1", "--night", "today"}, Fault::usage);
   fails({"settle", "all", "stands", "--rule", "nonsense"}, Fault::usage);
   fails({"settle", "all", "stands", "--rule", "laying"}, Fault::unknown_code);
+}
+
+TEST_CASE("what a wrong clock wrote is put right once the hub has checked it, and the correction is shown") {
+  Doubts doubts;
+  const std::string cart = (doubts.folder / "cart.book");
+  {
+    Book hub = Book::open(doubts.book);
+    const KeyPair key = KeyPair::generate();
+    const std::string id = to_hex(device_id_of(key.public_key()));
+    hub.record_one({.kind = Kind::admitted, .own = Value::Object{{"device", id}, {"role", "helper"}}}, clock_now());
+    constexpr std::int64_t kAhead = 3LL * 24 * 60 * 60 * 1000;
+    const auto ahead = [&] {
+      ClockReading now = clock_now();
+      now.wall_ms += kAhead;
+      return now;
+    };
+    Book book = Book::create_member(cart, hub.collection(), key, "", ahead());
+    const std::string animal = nlohmann::json::parse(doubts.run({"--json", "show", "C-2"}).out).at("code");
+    book.record_one({.kind = Kind::shed, .of = {animal}}, ahead());
+    book.prepare_sync(ahead());
+    std::vector<Segment> segments;
+    book.missing_for({}, [&](Segment&& one) {
+      segments.push_back(std::move(one));
+      return true;
+    });
+    hub.merge(segments);
+    const Head head = book.heads().front();
+    hub.check_clock({head.device, head.seq, shorten(head.hash)}, -kAhead, clock_now());
+  }
+  const Run told = doubts.run({"history", "C-2"});
+  INFO(told.out);
+  CHECK(told.out.find("clock 3 days ahead, put right") != std::string::npos);
 }
