@@ -9,6 +9,10 @@ std::span<const Benchmark> benchmarks() {
       Benchmark{"merge-100k", merge_100k, "merge 100 000 events: parsing, chain, signatures, index and the whole fold"},
       Benchmark{"remerge-100k", remerge_100k, "the same events again, blind"},
       Benchmark{"merge-peak-mib", merge_peak, "peak memory of that merge"},
+      Benchmark{"day-500@100k", day_500_100k, "one more day of 500 events, a tenth of them late, 10 000 animals"},
+      Benchmark{"day-500@10m", day_500_10m, "the same in a book of ten million events, built once and kept"},
+      Benchmark{"nothing-new@10m", nothing_new_10m,
+                "an exchange without news in the store, there and in the small book"},
       Benchmark{"disk-bytes", disk_bytes, "bytes on disk per event, log, index and state told apart"},
   };
   return kTable;

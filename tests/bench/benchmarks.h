@@ -12,6 +12,9 @@ std::vector<Row> merge_100k(Stage& stage);
 std::vector<Row> remerge_100k(Stage& stage);
 std::vector<Row> merge_peak(Stage& stage);
 std::vector<Row> disk_bytes(Stage& stage);
+std::vector<Row> day_500_100k(Stage& stage);
+std::vector<Row> day_500_10m(Stage& stage);
+std::vector<Row> nothing_new_10m(Stage& stage);
 
 struct Benchmark {
   std::string_view name;

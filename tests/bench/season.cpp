@@ -17,6 +17,7 @@ using namespace core;
 
 constexpr Instant kFirstDay = 1'790'812'800'000;  // 2026-10-01 00:00 UTC
 constexpr unsigned kPlacesInRack = 40;
+constexpr unsigned kEventsOfDay = 500;
 /// How many days of the feeding plan lie between two meals of one animal.
 constexpr int kDaysBetweenMeals = 6;
 
@@ -63,7 +64,9 @@ class SeasonWriter {
     found();
     register_all();
     for (unsigned day = 0; day < plan_.days; ++day) live_through(static_cast<int>(day));
-    return assemble();
+    Season season = assemble();
+    for (unsigned more = 0; more < plan_.more_days; ++more) live_one_more(season, plan_.days + more);
+    return season;
   }
 
  private:
@@ -96,8 +99,7 @@ class SeasonWriter {
   void found() {
     const KeyPair root_key = key_named("root");
     const std::array<std::uint8_t, 16> salt{};
-    const Hash id = sha256({ByteSpan(root_key.public_key()), ByteSpan(salt)});
-    std::copy_n(id.begin(), collection_.size(), collection_.begin());
+    collection_ = collection_of();
     Instant time = kFirstDay - 30 * kDay;
     devices_.reserve(plan_.devices + 1);
     DeviceWriter& root = add_device("root", time);
@@ -175,6 +177,10 @@ class SeasonWriter {
       if (day % 3 == 0) restart(devices_[d], day);
       spend_evening(devices_[d], d, day, owed / left);
     }
+    check_clocks(day);
+  }
+
+  void check_clocks(int day) {
     const Instant late = kFirstDay + day * kDay + 22 * kHour;
     for (std::size_t d = 2; d < devices_.size(); ++d) {
       hub().write({.kind = Kind::clock_checked,
@@ -182,6 +188,19 @@ class SeasonWriter {
                    .own = object({{"offset", -devices_[d].clock_error_ms}})},
                   late + static_cast<Instant>(d) * kMinute);
     }
+  }
+
+  /// 500 events of all helpers' devices, a tenth of them told days later.
+  void live_one_more(Season& season, unsigned day) {
+    const std::string path = path_ + "." + std::to_string(day);
+    for (DeviceWriter& device : devices_) device.go_on_in(path + "." + to_hex(device.id()));
+    tells_late_ = true;
+    for (std::size_t d = devices_.size(); d-- > 1;)
+      spend_evening(devices_[d], d, static_cast<int>(day), kEventsOfDay / (static_cast<unsigned>(devices_.size()) - 1));
+    tells_late_ = false;
+    check_clocks(static_cast<int>(day));
+    season.more_days.push_back(path);
+    write_stream(path);
   }
 
   void restart(DeviceWriter& device, int day) {
@@ -220,6 +239,7 @@ class SeasonWriter {
   /// An entry by a scan of the place, or of the animal's own card when it is away or shares the tub.
   EventRef see(const Animal& animal, Kind kind, Value own = {}, std::vector<Answer> re = {}) {
     Event event{.kind = kind, .by = by_, .re = std::move(re), .own = std::move(own)};
+    if (tells_late_ && chance(10)) event.said = SaidTime{.minutes_ago = static_cast<int>(1440 * (1 + below(60)))};
     if (chance(65) && !animal.visit && !animal.guest) {
       event.place = places_[animal.place];
       event.shown = {animal.code};
@@ -333,23 +353,31 @@ class SeasonWriter {
   // ---- the end
 
   Season assemble() {
+    write_stream(path_);
     Season season{.collection = collection_, .path = path_};
-    std::ofstream out(path_, std::ios::binary | std::ios::trunc);
+    for (const DeviceWriter& device : devices_) {
+      season.events += device.count();
+      season.bytes += device.bytes();
+    }
+    return season;
+  }
+
+  /// One stream of what the devices have written into their files, which go.
+  void write_stream(const std::string& path) {
+    std::ofstream out(path, std::ios::binary | std::ios::trunc);
     out << sync::stream_head(collection_);
     std::size_t segments = 0;
     for (DeviceWriter& device : devices_) {
       device.finish();
-      out << std::ifstream(device.path(), std::ios::binary).rdbuf();
+      // An empty file would set the stream's failbit.
+      if (device.segments() > 0) out << std::ifstream(device.path(), std::ios::binary).rdbuf();
       std::filesystem::remove(device.path());
       segments += device.segments();
-      season.events += device.count();
-      season.bytes += device.bytes();
     }
     out << sync::stream_end(segments);
     out.close();
     if (!out)
-      throw Error(Fault::disk_full, "The made-up events could not be written to " + path_ + ": is the disk full?");
-    return season;
+      throw Error(Fault::disk_full, "The made-up events could not be written to " + path + ": is the disk full?");
   }
 
   SeasonPlan plan_;
@@ -364,9 +392,18 @@ class SeasonWriter {
   DeviceWriter* device_ = nullptr;  ///< who writes at the moment, when, for whom
   Instant time_ = 0;
   std::string by_;
+  bool tells_late_ = false;
 };
 
 }  // namespace
+
+CollectionId collection_of() {
+  const std::array<std::uint8_t, 16> salt{};
+  const Hash id = sha256({ByteSpan(key_named("root").public_key()), ByteSpan(salt)});
+  CollectionId collection{};
+  std::copy_n(id.begin(), collection.size(), collection.begin());
+  return collection;
+}
 
 Season write_season(const SeasonPlan& plan, const std::string& path) {
   return SeasonWriter(plan, path).run();

@@ -46,10 +46,18 @@ void DeviceWriter::end_segment() {
 }
 
 void DeviceWriter::finish() {
+  if (!out_.is_open()) return;
   if (!segment_.events.empty()) end_segment();
   out_.close();
   if (!out_)
     throw Error(Fault::disk_full, "The made-up events could not be written to " + path_ + ": is the disk full?");
+}
+
+void DeviceWriter::go_on_in(const std::string& path) {
+  finish();
+  path_ = path;
+  out_.open(path_, std::ios::binary | std::ios::trunc);
+  segments_ = 0;
 }
 
 }  // namespace rackside::bench

@@ -18,6 +18,8 @@ class DeviceWriter {
   core::EventRef write(core::Event event, core::Instant time, const std::optional<core::SealedPart>& part = {});
   /// Signs and writes what is left.
   void finish();
+  /// Finishes the file; what comes goes into another.
+  void go_on_in(const std::string& path);
 
   const core::DeviceId& id() const { return id_; }
   const core::KeyPair& key() const { return key_; }

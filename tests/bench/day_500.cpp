@@ -1,0 +1,110 @@
+#include <cstdio>
+#include <cstdlib>
+#include <filesystem>
+#include <stdexcept>
+
+#include "core/book/book.h"
+#include "tests/bench/benchmarks.h"
+#include "tests/bench/floor.h"
+
+namespace rackside::bench {
+namespace {
+
+constexpr unsigned kDays = 5;
+
+/// A collection of 10 000 animals with its book and floor, and days that are in neither yet.
+struct Past {
+  Season season;
+  std::string book;
+  std::string floor;
+};
+
+/// Books of this size take minutes, so they are built once into a folder that stays: $RACKSIDE_BENCH_CACHE, or
+/// rackside-bench-cache in the folder for temporary files. Delete it when the season or the fold has changed.
+std::string cache_folder(const std::string& name) {
+  const char* chosen = std::getenv("RACKSIDE_BENCH_CACHE");
+  const auto base =
+      chosen ? std::filesystem::path(chosen) : std::filesystem::temp_directory_path() / "rackside-bench-cache";
+  std::filesystem::create_directories(base / name);
+  return (base / name).string();
+}
+
+Past past_of(const std::string& name, unsigned events_per_device) {
+  const std::string folder = cache_folder(name);
+  const std::string done = folder + "/done";
+  const SeasonPlan plan{.events_per_device = events_per_device, .animals = 10'000, .more_days = kDays};
+  Past past{.book = folder + "/book", .floor = folder + "/floor"};
+  past.season = {.collection = collection_of(), .path = folder + "/season.jsonl"};
+  for (unsigned day = 0; day < kDays; ++day)
+    past.season.more_days.push_back(past.season.path + "." + std::to_string(plan.days + day));
+  if (std::filesystem::exists(done)) return past;
+  std::fprintf(stderr, "building %s once\n", folder.c_str());
+  std::filesystem::remove_all(folder);
+  std::filesystem::create_directories(folder);
+  past.season = write_season(plan, past.season.path);
+  feed_book(past.season, past.book);
+  feed_floor(past.season.path, past.floor);
+  std::filesystem::remove(past.season.path);
+  core::Book::open(past.book).tidy();
+  std::filesystem::create_directory(done);
+  return past;
+}
+
+/// Copies a database and what stands beside it into the stage.
+std::string copied(Stage& stage, const std::string& from, const std::string& name) {
+  const std::string to = stage.fresh(name);
+  for (const char* ending : {"", "-wal"}) {
+    if (std::filesystem::exists(from + ending)) std::filesystem::copy_file(from + ending, to + ending);
+  }
+  return to;
+}
+
+/// Each round takes the next day, so that no round finds what another brought.
+std::vector<Row> day_500(Stage& stage, const std::string& name, unsigned events_per_device) {
+  const Past past = past_of(name.substr(name.find('@') + 1), events_per_device);
+  const std::string book = copied(stage, past.book, "day.book");
+  const std::string floor = copied(stage, past.floor, "day.floor");
+  std::size_t our_day = 0;
+  std::size_t its_day = 0;
+  const auto expect_some = [](std::size_t stored) {
+    if (stored == 0) throw std::runtime_error("day-500: nothing was stored");
+  };
+  return {compare(
+      name, static_cast<int>(kDays),
+      [&] {
+        expect_some(feed_book({.collection = past.season.collection, .path = past.season.more_days[our_day++]}, book));
+      },
+      [&] { expect_some(feed_floor(past.season.more_days[its_day++], floor)); })};
+}
+
+/// Both sides' part of an exchange in which nobody has anything new: heads, and what a peer with these heads lacks.
+double exchange_without_news(const std::string& path) {
+  core::Book book = core::Book::open(path);
+  std::vector<double> times;
+  for (int round = 0; round < 21; ++round) {
+    times.push_back(milliseconds_of([&] {
+      const core::PeerVector peer{.heads = book.heads()};
+      book.missing_for(peer, [](core::Segment&&) -> bool { throw std::runtime_error("something was missing"); });
+    }));
+  }
+  return median(times);
+}
+
+}  // namespace
+
+std::vector<Row> day_500_100k(Stage& stage) {
+  return day_500(stage, "day-500@100k", 20'000);
+}
+
+std::vector<Row> day_500_10m(Stage& stage) {
+  return day_500(stage, "day-500@10m", 2'000'000);
+}
+
+/// In place of a floor stands the small book: flat means a ratio of 1.
+std::vector<Row> nothing_new_10m(Stage& stage) {
+  const std::string large = copied(stage, past_of("10m", 2'000'000).book, "large.book");
+  const std::string small = copied(stage, past_of("100k", 20'000).book, "small.book");
+  return {{"nothing-new@10m", exchange_without_news(large), exchange_without_news(small), "ms"}};
+}
+
+}  // namespace rackside::bench
