@@ -377,3 +377,23 @@ TEST_CASE("history 8: a device that was silent since yesterday is sure of its ti
   CHECK(seen.outcome == "refused");
   CHECK_FALSE(seen.asks);
 }
+
+TEST_CASE("history 11: a device that was silent for a year merges at the cost of what it brings") {
+  ThreeHelpers h;
+  h.check_clocks();
+  for (int day = 1; day <= 365; ++day) {
+    h.world.at(day, 19, 0);
+    for (const char* animal : {"one", "two", "three"}) h.world.record(h.b, Kind::fed, {World::animal(animal)});
+    if (day % 30 == 0) exchange(h.world, h.b, h.world.hub());
+  }
+  exchange(h.world, h.b, h.world.hub());
+  for (const char* animal : {"one", "two", "four"}) h.world.record(h.a, Kind::shed, {World::animal(animal)});
+  h.a.book().prepare_sync(h.a.clock(h.world.now));
+  h.world.carry(h.a.book(), h.world.hub().book());
+  const RefoldStats cost = h.world.hub().book().last_fold();
+  CHECK_FALSE(cost.all);
+  CHECK(cost.derived <= 6);
+  CHECK(cost.grouped <= 12);
+  exchange(h.world, h.a, h.world.hub());
+  CHECK(h.a.book().digest() == h.world.hub().book().digest());
+}
