@@ -12,7 +12,7 @@ namespace rackside::core {
 namespace {
 
 constexpr int kLockWaitMs = 20'000;
-constexpr std::uintmax_t kLargeLog = 8U << 20;
+constexpr std::uintmax_t kLargeLog = 16U << 20;
 constexpr std::uintmax_t kWorthTidying = 256U << 10;
 /// A device marks its clock before a sync when its last event no longer tells it.
 constexpr std::int64_t kClockDrift = 10'000;

@@ -40,7 +40,8 @@ void Refold::fold_doubts() {
 std::vector<Account> Refold::rare_accounts(Thing subject, bool (*wanted)(Kind)) {
   std::vector<Account> out;
   auto query = database_.prepare(
-      "SELECT event, kind FROM account INDEXED BY account_rare WHERE subject = ? AND kind IN (20, 21, 39, 40, 41, 42)");
+      "SELECT event, kind FROM account INDEXED BY account_rare WHERE subject = ? AND (kind BETWEEN 20 AND 21 OR kind "
+      "BETWEEN 39 AND 42)");
   query.bind(subject);
   while (query.step()) {
     if (wanted(static_cast<Kind>(query.integer(1)))) out.push_back(account_of(query.integer(0)));

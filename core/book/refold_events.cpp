@@ -107,25 +107,27 @@ Refold::Held<std::optional<Refold::ScanRow>>& Refold::scan_of(EventRow row) {
 void Refold::write_scans() {
   using Row = std::tuple<Thing, Instant, EventRow, const ScanRow*>;
   std::vector<Row> gone;
-  std::vector<Row> rows;
+  std::vector<Row> come;
+  std::vector<Row> bound_anew;
   std::sort(scans_changed_.begin(), scans_changed_.end());
   scans_changed_.erase(std::unique(scans_changed_.begin(), scans_changed_.end()), scans_changed_.end());
   for (const EventRow row : scans_changed_) {
-    const auto& held = scan_of(row);
-    if (held.now == held.stored) continue;
-    const bool moved =
-        !held.now || !held.stored || held.now->place != held.stored->place || held.now->at != held.stored->at;
-    if (held.stored && moved) gone.emplace_back(held.stored->place, held.stored->at, row, nullptr);
-    if (held.now) rows.emplace_back(held.now->place, held.now->at, row, &*held.now);
+    const auto& [known, now, stored] = scan_of(row);
+    if (now == stored) continue;
+    const bool stays = now && stored && now->place == stored->place && now->at == stored->at;
+    if (stays) bound_anew.emplace_back(now->place, now->at, row, &*now);
+    if (stored && !stays) gone.emplace_back(stored->place, stored->at, row, &*stored);
+    if (now && !stays) come.emplace_back(now->place, now->at, row, &*now);
   }
-  for (const auto& [place, at, row, none] : gone)
+  for (const auto& [place, at, row, scan] : gone)
     database_.prepare("DELETE FROM scan WHERE place = ? AND at = ? AND event = ?").bind(place, at, row).run();
-  std::sort(rows.begin(), rows.end());
-  for (const auto& [place, at, row, scan] : rows) {
-    database_.prepare("INSERT OR REPLACE INTO scan(place, at, event, how, bound) VALUES(?, ?, ?, ?, ?)")
-        .bind(place, at, row, static_cast<int>(scan->how), text_of_things(scan->bound))
-        .run();
-  }
+  const auto write = [&](const char* sql, std::vector<Row>& rows) {
+    std::sort(rows.begin(), rows.end());
+    for (const auto& [place, at, row, scan] : rows)
+      database_.prepare(sql).bind(static_cast<int>(scan->how), text_of_things(scan->bound), place, at, row).run();
+  };
+  write("INSERT INTO scan(how, bound, place, at, event) VALUES(?, ?, ?, ?, ?)", come);
+  write("UPDATE scan SET how = ?, bound = ? WHERE place = ? AND at = ? AND event = ?", bound_anew);
   for (const EventRow row : scans_changed_) scan_of(row).stored = scan_of(row).now;
   scans_changed_.clear();
 }
