@@ -104,7 +104,9 @@ std::vector<Row> day_500_10m(Stage& stage) {
 std::vector<Row> nothing_new_10m(Stage& stage) {
   const std::string large = copied(stage, past_of("10m", 2'000'000).book, "large.book");
   const std::string small = copied(stage, past_of("100k", 20'000).book, "small.book");
-  return {{"nothing-new@10m", exchange_without_news(large), exchange_without_news(small), "ms"}};
+  constexpr double kMicroseconds = 1000;
+  return {{"nothing-new@10m", exchange_without_news(large) * kMicroseconds,
+           exchange_without_news(small) * kMicroseconds, "us"}};
 }
 
 }  // namespace rackside::bench
