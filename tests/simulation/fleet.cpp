@@ -266,7 +266,9 @@ void Fleet::with_disks(const std::vector<std::size_t>& touched, const std::funct
   }
   mend_all(Fault::internal);  // a tidying that failed says nothing
   // A copied book goes on as another device once it has met the other's events.
-  for (const std::size_t which : touched) machines_[which].device = machines_[which].book->device();
+  for (const std::size_t which : touched) {
+    if (machines_[which].book) machines_[which].device = machines_[which].book->device();
+  }
 }
 
 /// Whether a fault of this disk explains what went wrong. A program that was told that a write or a sync failed stops,
@@ -278,8 +280,12 @@ bool Fleet::mend(std::size_t which, Fault fault) {
   if (!dead && fault != Fault::disk_fault) return fault == Fault::disk_full;
   machine.book.reset();
   if (dead) machine.disk->power_on();
-  reopen(machine);
-  expect_what_was_saved(which);
+  try {
+    reopen(machine);
+    expect_what_was_saved(which);
+  } catch (const Error& error) {
+    complain(machine.name + " cannot open its book after its disk failed: " + error.what());
+  }
   return true;
 }
 

@@ -214,6 +214,7 @@ class Generator {
       for (int i = 3 + below(8); i > 0; --i)
         at(some_time(), {What::odd, device(), kOddStatement, below(6), any_number(), ""});
     }
+    if (minutes > 15 * kDayMinutes) long_chain(minutes);
     for (int i = times(4); i > 0; --i) exchange(some_time(), device());
     for (int i = times(2); i > 0; --i) at(some_time(), {What::restart, device(), 0, 0, 0, ""});
     if (weather_.wrong_clocks) {
@@ -228,13 +229,37 @@ class Generator {
     for (int i = times(3); i > 0; --i) at(some_time(), {What::tidy, device(), 0, 0, 0, ""});
   }
 
+  /// Accounts of one animal's rarer matters, days apart, many of them written down late: windows that begin elsewhere
+  /// when one of them comes.
+  void long_chain(int minutes) {
+    static constexpr std::array kWords = {"shed", "shed stuck tail", "cleared", "laid 4", "treated salve", "hatched 2"};
+    constexpr int kWithDateGiven = 5 * 11;
+    const int animal = below(script_.setup.animals);
+    const int usual = below(6);
+    for (int i = 4 + below(10); i > 0; --i) {
+      const auto word = static_cast<std::size_t>(below(4) == 0 ? below(6) : usual);
+      const int minute = below(minutes);
+      at(minute, {What::entry, device(), animal, 0, kWithDateGiven * below(2) + 60 * below(500), kWords[word]});
+      if (below(2) == 0) exchange(minute + below(2 * kDayMinutes), device());
+    }
+  }
+
   template <typename Time, typename Times>
   void plan_forks(const Time& some_time, const Times& times) {
     for (int i = times(2); i > 0; --i) {
       const int who = device();
       const int minute = some_time();
       at(minute, {What::backup, who, 0, 0, 0, ""});
-      at(minute + below(2 * kDayMinutes), {below(2) ? What::revert : What::fork, who, 0, 0, 0, ""});
+      const int second = minute + below(2 * kDayMinutes);
+      at(second, {below(2) ? What::revert : What::fork, who, 0, 0, 0, ""});
+      // Both are used: the copy is the newest machine then.
+      const int copy = static_cast<int>(script_.setup.devices.size()) + below(2);
+      for (const int one : {who, copy}) {
+        for (int entries = below(4); entries > 0; --entries)
+          entry(second + below(300), one, below(script_.setup.animals), below(2) == 0, "fed");
+        if (below(2) == 0) exchange(second + below(kDayMinutes), one);
+      }
+      if (below(3) == 0) at(second + below(60), {What::retire, 0, who, below(12), below(3), ""});
     }
     for (int i = times(1); i > 0; --i) at(some_time(), {What::join, device(), below(2), 0, 0, ""});
     for (int i = times(1); i > 0; --i)

@@ -135,11 +135,17 @@ Outcome run(const Script& script) {
   const Instant began = fleet.now;
   const Setup& setup = script.setup;
   const int registered = 3 + setup.racks + setup.places + 2 * setup.animals;
-  player.play(script.actions);
-  fleet.heal();
-  Outcome outcome{.trouble = judge(fleet)};
-  outcome.log = log_of(*fleet.machines().front().book, registered);
-  outcome.matters = matters_of(*fleet.machines().front().book);
+  Outcome outcome;
+  try {
+    player.play(script.actions);
+    fleet.heal();
+    outcome.trouble = judge(fleet);
+    outcome.log = log_of(*fleet.machines().front().book, registered);
+    outcome.matters = matters_of(*fleet.machines().front().book);
+  } catch (const std::exception& error) {
+    outcome.trouble = fleet.trouble();
+    outcome.trouble.push_back(std::string("the run broke off: ") + error.what());
+  }
   outcome.events = fleet.acknowledged().size();
   outcome.device_days =
       static_cast<double>(fleet.now - began) / static_cast<double>(kDay) * static_cast<double>(fleet.machines().size());
