@@ -94,12 +94,12 @@ bool Elimination::make_bucket(const Network& network, std::uint32_t variable) {
   for (std::uint32_t other : neighbours_[variable]) {
     scopes_.push_back(other);
     bucket.entries *= network.sizes[other];
-    if (bucket.entries > kLargestTable) return false;
+    if (bucket.entries > limit_) return false;
   }
   scopes_.push_back(variable);
   const std::uint64_t table = bucket.entries * network.sizes[variable];
   largest_ = std::max(largest_, table);
-  if (table > kLargestTable) return false;
+  if (table > limit_) return false;
   if (!buckets_.empty()) {
     const Bucket& last = buckets_.back();
     bucket.first_value = last.first_value + last.entries * network.sizes[order_.back()];
@@ -127,8 +127,17 @@ bool Elimination::order(const Network& network, std::span<const std::uint32_t> t
     const auto [price, variable] = queue.top();
     queue.pop();
     if (price != current[variable]) continue;
-    blocking_ = variable;
-    if (!make_bucket(network, variable)) return false;
+    const std::size_t scopes = scopes_.size();
+    if (!make_bucket(network, variable)) {
+      if (!weary_) return false;
+      scopes_.resize(scopes);
+      const std::uint32_t fixed = fix_one(variable);
+      current[fixed] = -1;
+      for (std::uint32_t other : neighbours_[fixed]) queue.emplace(current[other] = cost(network, other, rule), other);
+      neighbours_[fixed].clear();
+      if (fixed != variable) queue.emplace(current[variable], variable);
+      continue;
+    }
     current[variable] = -1;
     absorb_neighbours(variable);
     for (std::uint32_t other : neighbours_[variable]) {
@@ -138,6 +147,34 @@ bool Elimination::order(const Network& network, std::span<const std::uint32_t> t
     }
   }
   return true;
+}
+
+/// Takes the most connected one of a clique that is too large out of the graph.
+std::uint32_t Elimination::fix_one(std::uint32_t near) {
+  std::uint32_t best = near;
+  double most = -1;
+  for (std::uint32_t other : neighbours_[near]) {
+    const double worth = static_cast<double>(neighbours_[other].size()) / (1 + 4.0 * (*weary_)[other]);
+    if (worth > most) {
+      most = worth;
+      best = other;
+    }
+  }
+  for (std::uint32_t other : neighbours_[best]) std::erase(neighbours_[other], best);
+  cut_.push_back(best);
+  ++(*weary_)[best];
+  return best;
+}
+
+std::vector<std::uint32_t> Elimination::choose_cut(const Network& network, std::uint64_t limit,
+                                                   std::vector<std::uint32_t>& weary) {
+  limit_ = limit;
+  weary_ = &weary;
+  cut_.clear();
+  order(network, {}, Rule::smallest_table);
+  weary_ = nullptr;
+  limit_ = kLargestTable;
+  return cut_;
 }
 
 bool Elimination::plan(const Network& network, std::span<const std::uint32_t> together) {

@@ -55,8 +55,12 @@ class Elimination {
   const std::vector<double>& joint() const { return joint_; }
   /// Entries of the largest table.
   std::uint64_t largest_table() const { return largest_; }
-  /// The variable whose elimination first made a table too large; valid after plan() returned false.
-  std::uint32_t blocking() const { return blocking_; }
+  /// Which variables to fix so that the rest has no table over `limit`. `weary` counts how often each was chosen before
+  /// and grows by what is chosen now, so that another call chooses others where it can.
+  std::vector<std::uint32_t> choose_cut(const Network& network, std::uint64_t limit, std::vector<std::uint32_t>& weary);
+  /// Draws a value for every variable from their joint chances, after solve(). `draw` gives numbers from 0 to 1.
+  template <typename Draw>
+  void draw_values(Draw&& draw, std::vector<std::uint32_t>& values) const;
 
  private:
   enum class Rule : std::uint8_t { smallest_table, fewest_new };
@@ -74,6 +78,7 @@ class Elimination {
   double cost(const Network& network, std::uint32_t variable, Rule rule) const;
   void absorb_neighbours(std::uint32_t variable);
   bool make_bucket(const Network& network, std::uint32_t variable);
+  std::uint32_t fix_one(std::uint32_t near);
   bool forward(const Network& network);
   void backward();
   void read_joint(std::span<const std::uint32_t> together);
@@ -103,7 +108,28 @@ class Elimination {
   mutable std::uint32_t marked_ = 0;
   double log_sum_ = 0;
   std::uint64_t largest_ = 0;
-  std::uint32_t blocking_ = 0;
+  std::uint64_t limit_ = kLargestTable;
+  std::vector<std::uint32_t>* weary_ = nullptr;  ///< set: what is too large is cut
+  std::vector<std::uint32_t> cut_;
 };
+
+template <typename Draw>
+void Elimination::draw_values(Draw&& draw, std::vector<std::uint32_t>& values) const {
+  values.resize(sizes_.size());
+  for (std::size_t i = order_.size(); i-- > 0;) {
+    const Bucket& bucket = buckets_[i];
+    std::uint64_t row = 0;
+    for (std::uint32_t other : separator_of(bucket)) row = row * sizes_[other] + values[other];
+    const std::uint32_t inner = sizes_[order_[i]];
+    const double* cells = tables_.data() + bucket.first_value + row * inner;
+    double all = 0;
+    for (std::uint32_t x = 0; x < inner; ++x) all += cells[x];
+    double left = draw() * all;
+    std::uint32_t value = 0;
+    while (value + 1 < inner && (cells[value] <= 0 || (left -= cells[value]) >= 0)) ++value;
+    while (value > 0 && cells[value] <= 0) --value;
+    values[order_[i]] = value;
+  }
+}
 
 }  // namespace rackside::core::genetics

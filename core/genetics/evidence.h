@@ -15,7 +15,7 @@ struct Settings {
   /// Share of an allele in founders that must carry what nobody knew of, when nothing else explains a young.
   double hidden_frequency = 0.001;
   /// Sampling where the exact way would be too wide: sweeps, and 0 for no answer instead.
-  unsigned sweeps = 2000;
+  unsigned sweeps = 200;
 };
 
 /// How likely the statement is for each genotype of one of the loci it is about, when it speaks of this locus.

@@ -7,6 +7,7 @@
 #include <map>
 
 #include "core/genetics/component.h"
+#include "core/genetics/sampling.h"
 
 namespace rackside::core::genetics {
 namespace {
@@ -49,6 +50,7 @@ class Inference::Work {
   std::vector<std::vector<std::uint32_t>> place_;  ///< of an open node's chances, by locus and node
   std::vector<std::vector<double>> pool_;
   std::vector<std::vector<std::uint8_t>> wide_;
+  std::map<std::pair<std::uint16_t, NodeIndex>, double> errors_;  ///< of sampled chances
 
  private:
   void take_in(const Collection& collection);
@@ -61,6 +63,8 @@ class Inference::Work {
   void solve_from(const Variable& seed);
   void store();
   void store_one(const Variable& variable, std::span<const double> chances);
+  std::vector<std::uint32_t> mixed_states() const;
+  bool estimate();
   void give_up();
   double certain_part() const;
   void reserve();
@@ -151,6 +155,7 @@ void Inference::Work::load(const Collection& collection) {
   place_.clear();
   pool_.clear();
   wide_.clear();
+  errors_.clear();
   effort_ = {};
   take_in(collection);
   pedigree_.extend(kept_);
@@ -200,7 +205,7 @@ void Inference::Work::solve_from(const Variable& seed) {
   ++effort_.components;
   effort_.variables += network.sizes.size();
   if (!elimination_.plan(network)) {
-    give_up();
+    if (settings_.sweeps == 0 || !estimate()) give_up();
     return;
   }
   effort_.largest_table = std::max(effort_.largest_table, elimination_.largest_table());
@@ -256,6 +261,38 @@ void Inference::Work::store_one(const Variable& variable, std::span<const double
   for (StateMask left = field.domain(variable.index); left; left &= left - 1)
     out[std::countr_zero(left)] = chances[i++];
   wide_[variable.locus][variable.index] = 0;
+  errors_.erase({variable.locus, variable.index});
+}
+
+/// Where two alleles differ, most relatives are possible: from there the drawing begins.
+std::vector<std::uint32_t> Inference::Work::mixed_states() const {
+  std::vector<std::uint32_t> out;
+  for (const Variable& variable : component_->variables()) {
+    std::uint32_t best = 0;
+    std::uint32_t at = 0;
+    const StateMask domain = variable.locus == Variable::kShared ? 0 : fields_[variable.locus].domain(variable.index);
+    for (StateMask left = domain; left; left &= left - 1, ++at) {
+      const State& state = fields_[variable.locus].states()[static_cast<std::size_t>(std::countr_zero(left))];
+      if (state.a != state.b) best = at;
+    }
+    out.push_back(best);
+  }
+  return out;
+}
+
+bool Inference::Work::estimate() {
+  const Sampled sampled = sample(component_->network(), mixed_states(), settings_.sweeps);
+  if (!sampled.found) return false;
+  ++effort_.sampled;
+  const auto& variables = component_->variables();
+  for (std::uint32_t i = 0; i < variables.size(); ++i) {
+    store_one(variables[i], sampled.chances[i]);
+    if (variables[i].locus != Variable::kShared) {
+      errors_[{variables[i].locus, variables[i].index}] = std::max(sampled.errors[i], 1e-9);
+    }
+  }
+  log_likelihood_ = std::numeric_limits<double>::quiet_NaN();
+  return true;
 }
 
 void Inference::Work::give_up() {
@@ -479,7 +516,14 @@ std::vector<double> Inference::odds(AnimalIndex animal, std::uint16_t locus) con
 }
 
 Way Inference::way(AnimalIndex animal, std::uint16_t locus) const {
-  return odds(animal, locus).empty() ? Way::no_answer : Way::exact;
+  if (odds(animal, locus).empty()) return Way::no_answer;
+  return error(animal, locus) > 0 ? Way::sampled : Way::exact;
+}
+
+double Inference::error(AnimalIndex animal, std::uint16_t locus) const {
+  const NodeIndex node = work_->pedigree_.of_animal[animal];
+  const auto found = work_->errors_.find({locus, node});
+  return found == work_->errors_.end() || !work_->fields_[locus].open(node) ? 0 : found->second;
 }
 
 std::vector<double> Inference::siring(SiringIndex siring) const {
