@@ -37,6 +37,28 @@ BundleResult write_bundle(core::Book& book, const std::string& path, BundleOf wh
   return result;
 }
 
+namespace {
+
+void read_lines(std::ifstream& file, const std::string& path, StreamReader& reader) {
+  // Not getline: a file without a line feed must not fill the memory.
+  std::string line(kMostLine + 1, '\0');
+  bool first = true;
+  while (file.getline(line.data(), static_cast<std::streamsize>(line.size()))) {
+    const std::string_view text(line.data(), static_cast<std::size_t>(file.gcount()) - (file.eof() ? 0 : 1));
+    if (first && !text.starts_with("{\"rackside\":"))
+      throw Error(Fault::bad_input, path + " is no Rackside bundle. Nothing was read from it.");
+    first = false;
+    // A line without a line feed is the last, whole only when its value is: what is left of one is no line.
+    if (file.eof() && core::parse_strict(text).problem != core::Malformed::none) return;
+    reader.line(text);
+  }
+  if (first) throw Error(Fault::bad_input, path + " is no Rackside bundle. Nothing was read from it.");
+  if (!file.eof())
+    throw Error(Fault::too_large, path + " holds a line that no bundle has. What came before it was stored.");
+}
+
+}  // namespace
+
 BundleResult read_bundle(core::Book& book, const std::string& path, const OnProgress& on_progress) {
   std::error_code none;
   std::ifstream file(path, std::ios::binary);
@@ -50,20 +72,13 @@ BundleResult read_bundle(core::Book& book, const std::string& path, const OnProg
     result.forked.insert(result.forked.end(), merged.forked.begin(), merged.forked.end());
     if (on_progress) on_progress({result.events, 0});
   });
-  // Not getline: a file without a line feed must not fill the memory.
-  std::string line(kMostLine + 1, '\0');
-  bool first = true;
-  while (file.getline(line.data(), static_cast<std::streamsize>(line.size()))) {
-    const std::string_view text(line.data(), static_cast<std::size_t>(file.gcount()) - (file.eof() ? 0 : 1));
-    if (first && !text.starts_with("{\"rackside\":"))
-      throw Error(Fault::bad_input, path + " is no Rackside bundle. Nothing was read from it.");
-    first = false;
-    reader.line(text);
+  try {
+    read_lines(file, path, reader);
+    reader.finish();
+  } catch (const Error& error) {
+    reader.keep_whole();
+    throw_with_kept(error, result.events);
   }
-  if (first) throw Error(Fault::bad_input, path + " is no Rackside bundle. Nothing was read from it.");
-  if (!file.eof())
-    throw Error(Fault::too_large, path + " holds a line that no bundle has. What came before it was stored.");
-  reader.finish();
   return result;
 }
 

@@ -17,7 +17,7 @@ struct BundleResult {
 /// Writes to a temporary name, syncs, renames: a bundle is whole or not there. Errors: disk_full, disk_fault, usage.
 BundleResult write_bundle(core::Book& book, const std::string& path, BundleOf what, const ClockSource& clock,
                           const OnProgress& on_progress = {});
-/// Errors: bad_input (no file, no bundle), other_collection, protocol (cut off: what came before stays), those of
+/// Errors: bad_input (no file, no bundle), other_collection, protocol (cut off: what came whole stays), those of
 /// Book::merge.
 BundleResult read_bundle(core::Book& book, const std::string& path, const OnProgress& on_progress = {});
 

@@ -98,8 +98,13 @@ class Exchange {
 
   std::vector<DeviceId> pull_once(const VectorMessage& asked) {
     StreamReader reader(mine_.collection(), [&](std::vector<Segment>&& batch) { store(batch); });
-    counted([&] { peer_.pull(asked, reader); });
-    reader.finish();
+    try {
+      counted([&] { peer_.pull(asked, reader); });
+      reader.finish();
+    } catch (const core::Error& error) {
+      reader.keep_whole();
+      throw_with_kept(error, result_.received);
+    }
     return reader.unclear();
   }
 

@@ -11,6 +11,32 @@ void bad_message(const std::string& what) {
                                    ". Is it an older or newer program? What was stored before stays.");
 }
 
+void require_version(const Value& first_line) {
+  const std::int64_t theirs = first_line.number("rackside", 0);
+  if (theirs == kProtocolVersion) return;
+  if (theirs < 1) bad_message("its first line states no version");
+  const bool older = theirs < kProtocolVersion;
+  throw Error(Fault::protocol, "The other side speaks version " + std::to_string(theirs) +
+                                   " of the protocol, this program version " + std::to_string(kProtocolVersion) +
+                                   ": install the newer Rackside " + (older ? "on the other side" : "here") +
+                                   ". Nothing was exchanged.");
+}
+
+void cut_off() {
+  throw Error(Fault::protocol,
+              "What came breaks off before its end: a connection that ended, or a file that was not copied whole. "
+              "Try again; what was stored before stays.");
+}
+
+void throw_with_kept(const Error& error, std::size_t kept) {
+  const bool on_the_way =
+      error.fault() == Fault::protocol || error.fault() == Fault::unreachable || error.fault() == Fault::too_large;
+  if (kept == 0 || !on_the_way) throw error;
+  throw Error(error.fault(), std::string(error.what()) + " (" + std::to_string(kept) +
+                                 (kept == 1 ? " new entry" : " new entries") +
+                                 " that came whole and signed before that: kept. The next sync brings the rest.)");
+}
+
 Value parse_line(std::string_view line) {
   if (line.size() > kMostLine) {
     throw Error(Fault::too_large, "The other side sent a line of over " + std::to_string(kMostLine) +

@@ -28,6 +28,13 @@ core::Value parse_line(std::string_view line);
 std::string to_line(const core::Value& value);
 
 [[noreturn]] void bad_message(const std::string& what);
+/// The version that a message's first line states must be ours. Errors: protocol, which says which side is older.
+void require_version(const core::Value& first_line);
+/// For a message that ends before its end was told: a wire that broke, a file that was not copied whole.
+[[noreturn]] void cut_off();
+/// Of a message that broke off or went wrong after that many new events of it were stored: the same Error, and how
+/// many.
+[[noreturn]] void throw_with_kept(const core::Error& error, std::size_t kept);
 
 /// A member that must be there. Errors: protocol (names the member).
 template <std::size_t N>

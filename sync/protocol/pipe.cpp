@@ -42,7 +42,7 @@ std::optional<std::string_view> PipeLines::next() {
     if (looked > kMostLine)
       throw Error(Fault::too_large, "The other side sent a line without an end. Is it Rackside at all?");
     if (fill()) continue;
-    if (!held_.empty()) bad_message("the last line was cut off");
+    if (!held_.empty()) cut_off();
     return std::nullopt;
   }
 }
@@ -152,7 +152,7 @@ class PipeServer {
 
   std::string_view next() {
     const auto line = lines_.next();
-    if (!line) bad_message("a message was cut off");
+    if (!line) cut_off();
     return *line;
   }
 

@@ -79,7 +79,7 @@ void StreamReader::line(std::string_view line) {
 void StreamReader::begin(std::string_view line) {
   const Value value = parse_line(line);
   throw_if_error(value);
-  if (value.number("rackside") != kProtocolVersion) bad_message("it speaks another version of it");
+  require_version(value);
   const auto collection = hex_member<16>(value, "collection");
   if (collection != collection_) refuse_other_collection(collection_, "This book", collection, "what came");
   state_ = State::between;
@@ -158,7 +158,7 @@ void StreamReader::end(const Value& value) {
 }
 
 void StreamReader::finish() const {
-  if (state_ != State::ended) bad_message("its stream was cut off");
+  if (state_ != State::ended) cut_off();
 }
 
 }  // namespace rackside::sync

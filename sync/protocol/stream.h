@@ -48,13 +48,16 @@ class StreamReader {
  public:
   using Take = std::function<void(std::vector<core::Segment>&&)>;
   /// Errors of the reading calls: other_collection, protocol, too_large, what `take` throws, and the Error that an
-  /// error line states. What was handed over before stays with the taker; nothing of the batch at hand is.
+  /// error line states. What was handed over before stays with the taker; keep_whole() adds the batch at hand.
   StreamReader(const core::CollectionId& collection, Take take) : collection_(collection), take_(std::move(take)) {}
 
   void line(std::string_view line);
   bool done() const { return state_ == State::ended; }
   /// Errors: protocol when the end has not come.
   void finish() const;
+  /// After a break: hands over the segments that came whole. Each is signed, so what came after it does not matter; and
+  /// over a wire that always breaks early, something gets through each time.
+  void keep_whole() { hand_over(); }
 
   const std::vector<core::DeviceId>& unclear() const { return unclear_; }
   std::size_t events() const { return events_; }

@@ -35,7 +35,7 @@ std::string to_text(const VectorMessage& message) {
 
 void VectorReader::begin(const Value& value) {
   throw_if_error(value);
-  if (value.number("rackside") != kProtocolVersion) bad_message("it speaks another version of it");
+  require_version(value);
   message_.collection = hex_member<16>(value, "collection");
   message_.device = hex_member<8>(value, "device");
   message_.name = core::mend_text(value.text("name"));  // it will be shown on a terminal
@@ -68,14 +68,14 @@ void VectorReader::line(std::string_view line) {
 }
 
 VectorMessage VectorReader::take() {
-  if (state_ != State::ended) bad_message("its vector was cut off");
+  if (state_ != State::ended) cut_off();
   return std::move(message_);
 }
 
 void each_line(std::string_view text, const std::function<void(std::string_view)>& line) {
   while (!text.empty()) {
     const std::size_t end = text.find('\n');
-    if (end == text.npos) bad_message("the last line was cut off");
+    if (end == text.npos) cut_off();
     line(text.substr(0, end));
     text.remove_prefix(end + 1);
   }

@@ -153,7 +153,7 @@ class Cutter {
     CHECK(book.check().problems == std::vector<std::string>{});
   }
 
-  Folder folder_;
+  Folder folder_{Folder::On::memory};
   std::string source_ = folder_ / "source.book";
   std::string copy_ = folder_ / "copy.book";
   OnDisk before_;

@@ -93,8 +93,11 @@ Run run_rackside(const std::vector<std::string>& arguments, const std::string& i
   return run_program(RACKSIDE_BINARY_DIR "/rackside", arguments, input);
 }
 
-Folder::Folder() {
-  std::string pattern = (std::filesystem::temp_directory_path() / "rackside-test-XXXXXX").string();
+Folder::Folder(On on) {
+  const std::filesystem::path memory = "/dev/shm";
+  const bool in_memory = on == On::memory && ::access(memory.c_str(), W_OK) == 0;
+  std::string pattern =
+      ((in_memory ? memory : std::filesystem::temp_directory_path()) / "rackside-test-XXXXXX").string();
   if (!::mkdtemp(pattern.data())) throw std::runtime_error("no temporary folder");
   path_ = pattern;
 }

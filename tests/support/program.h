@@ -21,7 +21,10 @@ Run run_program(const std::string& program, const std::vector<std::string>& argu
 /// A folder of its own that goes with the object.
 class Folder {
  public:
-  Folder();
+  /// `memory`: where the system has files in memory, else on the disk. For many small books whose syncing is not
+  /// judged.
+  enum class On { disk, memory };
+  explicit Folder(On on = On::disk);
   ~Folder();
   Folder(const Folder&) = delete;
   Folder& operator=(const Folder&) = delete;

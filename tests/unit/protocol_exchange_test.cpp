@@ -3,7 +3,6 @@
 #include <unistd.h>
 
 #include <filesystem>
-#include <fstream>
 #include <thread>
 
 #include "sync/protocol/bundle.h"
@@ -182,25 +181,6 @@ TEST_CASE("a bundle carries everything, or one device's outbox, and twice is onc
   CHECK(sync::read_bundle(world.hub().book(), path).events == 0);
   by_memory(world, aisle, world.hub());
   CHECK(aisle.book().digest() == world.hub().book().digest());
-  std::filesystem::remove(path);
-}
-
-TEST_CASE("a bundle cut off at any line stores whole batches only and is taken up again", "[protocol]") {
-  World world;
-  Device& aisle = world.device("aisle");
-  record_some(world, aisle, 30);
-  const std::string path = temporary("cut.bundle");
-  sync::write_bundle(aisle.book(), path, sync::BundleOf::everything, clock_of(world, aisle));
-  const auto size = std::filesystem::file_size(path);
-  std::string whole(size, '\0');
-  std::ifstream(path, std::ios::binary).read(whole.data(), static_cast<std::streamsize>(size));
-  for (std::size_t cut = 0; cut < size - 1; cut += 97) {
-    std::ofstream(path, std::ios::binary | std::ios::trunc) << whole.substr(0, cut);
-    CHECK_THROWS_AS(sync::read_bundle(world.hub().book(), path), Error);
-  }
-  std::ofstream(path, std::ios::binary | std::ios::trunc) << whole;
-  CHECK(sync::read_bundle(world.hub().book(), path).events >= 30);
-  CHECK(world.hub().book().check().problems == std::vector<std::string>{});
   std::filesystem::remove(path);
 }
 
