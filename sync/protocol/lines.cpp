@@ -1,5 +1,7 @@
 #include "sync/protocol/lines.h"
 
+#include <algorithm>
+
 namespace rackside::sync {
 
 using core::Error;
@@ -15,11 +17,12 @@ void require_version(const Value& first_line) {
   const std::int64_t theirs = first_line.number("rackside", 0);
   if (theirs == kProtocolVersion) return;
   if (theirs < 1) bad_message("its first line states no version");
-  const bool older = theirs < kProtocolVersion;
-  throw Error(Fault::protocol, "The other side speaks version " + std::to_string(theirs) +
-                                   " of the protocol, this program version " + std::to_string(kProtocolVersion) +
-                                   ": install the newer Rackside " + (older ? "on the other side" : "here") +
-                                   ". Nothing was exchanged.");
+  // Said so that it is true at either end: the text travels to the other side too.
+  const std::int64_t older = std::min(theirs, kProtocolVersion);
+  throw Error(Fault::protocol, "One side speaks version " + std::to_string(std::max(theirs, kProtocolVersion)) +
+                                   " of the protocol, the other version " + std::to_string(older) +
+                                   ": install the newer Rackside where version " + std::to_string(older) +
+                                   " is spoken. Nothing was exchanged.");
 }
 
 void cut_off() {

@@ -28,7 +28,7 @@ core::Value parse_line(std::string_view line);
 std::string to_line(const core::Value& value);
 
 [[noreturn]] void bad_message(const std::string& what);
-/// The version that a message's first line states must be ours. Errors: protocol, which says which side is older.
+/// The version that a message's first line states must be ours. Errors: protocol, which says who must be renewed.
 void require_version(const core::Value& first_line);
 /// For a message that ends before its end was told: a wire that broke, a file that was not copied whole.
 [[noreturn]] void cut_off();

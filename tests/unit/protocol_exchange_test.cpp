@@ -144,6 +144,33 @@ TEST_CASE("a second line of one device is found by ladders and kept by both", "[
   CHECK(by_memory(world, copy, phone).round_trips == 1);
 }
 
+TEST_CASE("a program of another version of the protocol is told who must be renewed, at both ends", "[protocol]") {
+  World world;
+  Book& hub = world.hub().book();
+  const std::string newer = R"({"rackside":2,"collection":")" + to_hex(hub.collection()) + R"("})";
+  sync::StreamReader stream(hub.collection(), [](std::vector<Segment>&&) {});
+  const std::string advice = "install the newer Rackside where version 1 is spoken";
+  try {
+    stream.line(newer);
+    FAIL("it was taken");
+  } catch (const Error& error) {
+    CHECK(error.fault() == Fault::protocol);
+    CHECK(contains(error.what(), advice));
+  }
+  // At the other end of a pipe, the newer program reads the same words.
+  int ends[2];
+  REQUIRE(::socketpair(AF_UNIX, SOCK_STREAM, 0, ends) == 0);
+  sync::PipeLines far(ends[0], ends[0]);
+  far.write("{\"ask\":\"heads\"}\n" + newer + "\n");
+  sync::Responder responder(hub, "hub", clock_of(world, world.hub()));
+  const Digest before = hub.digest();
+  CHECK_THROWS_AS(sync::serve_pipe(responder, ends[1], ends[1]), Error);
+  CHECK(contains(far.next().value_or(""), advice));
+  CHECK(hub.digest() == before);
+  ::close(ends[0]);
+  ::close(ends[1]);
+}
+
 TEST_CASE("books of two collections are never united, and both names are said", "[protocol]") {
   World world;
   Book::Founding founding{.keeper = "",
