@@ -12,42 +12,12 @@
 
 #include "cli/label_source.h"
 #include "cli/register/fields.h"
+#include "cli/register/table.h"
 
 namespace rackside::cli {
 namespace {
 
 using namespace core;
-
-using Row = std::vector<std::string>;
-
-std::vector<Row> parse_table(const std::string& text) {
-  std::vector<Row> rows{{""}};
-  bool quoted = false;
-  for (std::size_t i = 0; i < text.size(); ++i) {
-    const char c = text[i];
-    std::string& cell = rows.back().back();
-    if (quoted) {
-      if (c == '"' && i + 1 < text.size() && text[i + 1] == '"') {
-        cell += '"';
-        ++i;
-      } else if (c == '"') {
-        quoted = false;
-      } else {
-        cell += c;
-      }
-    } else if (c == '"') {
-      quoted = true;
-    } else if (c == ',') {
-      rows.back().emplace_back();
-    } else if (c == '\n') {
-      rows.push_back({""});
-    } else if (c != '\r') {
-      cell += c;
-    }
-  }
-  std::erase_if(rows, [](const Row& row) { return row.size() == 1 && row.front().empty(); });
-  return rows;
-}
 
 std::string trimmed(const std::string& text) {
   const auto begin = text.find_first_not_of(" \t");
