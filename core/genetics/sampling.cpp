@@ -7,10 +7,13 @@
 namespace rackside::core::genetics {
 namespace {
 
+/// The larger the tables of a block, the fewer draws are wasted; over very many variables memory sets the limit.
 constexpr std::uint64_t kBlockTable = 1 << 8;
+constexpr std::uint64_t kLeastTable = 81;
+constexpr std::uint64_t kBlockEntries = 1 << 22;
 constexpr std::size_t kBlocks = 4;
 constexpr unsigned kBatches = 10;
-constexpr unsigned kTries = 60;
+constexpr unsigned kTries = 8;
 constexpr std::uint32_t kFixed = 0xffffffff;
 
 using Values = std::vector<std::uint32_t>;
@@ -97,7 +100,7 @@ bool Block::solve(const Network& network, const Values& values) {
 class Walk {
  public:
   Walk(const Network& network, const Values& begin, unsigned sweeps)
-      : network_(network), values_(begin), begin_(begin), sweeps_(std::max(sweeps, 2 * kBatches)) {}
+      : network_(network), values_(begin), sweeps_(std::max(sweeps, 2 * kBatches)) {}
 
   Sampled run() {
     choose_blocks();
@@ -120,26 +123,51 @@ class Walk {
  private:
   double draw() { return std::uniform_real_distribution<double>(0, 1)(random_); }
 
+  std::uint64_t limit() const {
+    return std::clamp(kBlockEntries / (network_.sizes.size() + 1), kLeastTable, kBlockTable);
+  }
+
   void choose_blocks() {
     std::vector<std::uint32_t> weary(network_.sizes.size());
     Elimination chooser;
     for (std::size_t i = 0; i < kBlocks; ++i) {
-      Block block(network_, chooser.choose_cut(network_, kBlockTable, weary));
+      Block block(network_, chooser.choose_cut(network_, limit(), weary));
       if (block.planned()) blocks_.push_back(std::move(block));
     }
   }
 
+  /// Draws from a network in which the impossible is only unlikely until what is drawn is possible.
   bool find_start() {
-    for (unsigned attempt = 0; attempt < kTries; ++attempt) {
-      values_ = begin_;
-      for (std::size_t v = 0; attempt > 0 && v < values_.size(); ++v) {
-        if (draw() < 0.02 * attempt) values_[v] = static_cast<std::uint32_t>(draw() * network_.sizes[v]);
+    for (const double unlikely : {1e-2, 1e-3, 1e-4, 1e-6, 1e-8, 1e-10}) {
+      const Network relaxed = relax(unlikely);
+      for (unsigned attempt = 0; attempt < kTries; ++attempt) {
+        if (draw_from(blocks_[attempt % blocks_.size()], relaxed)) return true;
       }
-      if (!blocks_[attempt % blocks_.size()].solve(network_, values_)) continue;
-      keep_drawn(blocks_[attempt % blocks_.size()]);
-      return true;
     }
     return false;
+  }
+
+  Network relax(double unlikely) const {
+    Network out = network_;
+    for (double& one : out.values) one = std::max(one, unlikely);
+    return out;
+  }
+
+  bool draw_from(Block& block, const Network& relaxed) {
+    if (!block.solve(relaxed, values_)) return false;
+    keep_drawn(block);
+    return is_possible();
+  }
+
+  bool is_met(const Network::Factor& factor) const {
+    std::uint32_t at = 0;
+    for (std::uint32_t v : network_.variables_of(factor)) at = at * network_.sizes[v] + values_[v];
+    return network_.values[factor.first_value + at] > 0;
+  }
+
+  bool is_possible() const {
+    return std::all_of(network_.factors.begin(), network_.factors.end(),
+                       [this](const Network::Factor& factor) { return is_met(factor); });
   }
 
   void keep_drawn(Block& block) {
@@ -197,7 +225,6 @@ class Walk {
 
   const Network& network_;
   Values values_;
-  Values begin_;
   Values drawn_;
   unsigned sweeps_;
   std::vector<Block> blocks_;

@@ -14,6 +14,9 @@ std::span<const Benchmark> benchmarks() {
       Benchmark{"nothing-new@10m", nothing_new_10m,
                 "an exchange without news in the store, there and in the small book"},
       Benchmark{"disk-bytes", disk_bytes, "bytes on disk per event, log, index and state told apart"},
+      Benchmark{"genes-10k", genes_10k, "gene odds of 1 000 and of 10 000 animals over 12 generations and 40 loci"},
+      Benchmark{"genes-clutch", genes_clutch, "one more clutch in these collections"},
+      Benchmark{"kin-100k", kin_100k, "inbreeding of 100 000 animals over 20 generations"},
   };
   return kTable;
 }

@@ -78,7 +78,8 @@ class Maker {
     const auto animal = static_cast<AnimalIndex>(out_.collection.animals.size());
     out_.collection.animals.push_back({.sex = sex});
     truth_.emplace_back(plan_.loci);
-    for (unsigned i = below(4); i > 0; --i) buy(animal, static_cast<std::uint16_t>(below(plan_.loci)));
+    const unsigned first = below(plan_.loci);
+    for (unsigned i = below(4); i > 0; --i) buy(animal, static_cast<std::uint16_t>((first + i * 7) % plan_.loci));
     look(animal);
   }
 
