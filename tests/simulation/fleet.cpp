@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <filesystem>
+#include <stdexcept>
 
 #include "sync/protocol/exchange.h"
 #include "tests/simulation/network.h"
@@ -312,8 +313,13 @@ void Fleet::forget_what_nobody_holds() {
   });
 }
 
+void Fleet::require_hub() const {
+  if (!machines_.front().book) throw std::runtime_error("the hub has lost its book");
+}
+
 void Fleet::heal() {
   constexpr int kExchanges = 3;
+  require_hub();
   for (Machine& machine : machines_) machine.disk->power_on();
   Machine& hub = machines_.front();
   const auto each_other = [&](const auto& work) {

@@ -84,6 +84,8 @@ class Fleet {
   /// A second machine that believes to be the same device comes to life from the backup.
   void fork(Machine& machine);
   void tidy(Machine& machine);
+  /// Throws std::runtime_error when a disaster left the hub without a readable book: then nothing goes on.
+  void require_hub() const;
   /// No more faults: everybody exchanges with the hub until nobody has anything new.
   void heal();
 

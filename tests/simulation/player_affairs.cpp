@@ -10,6 +10,7 @@ using namespace core;
 
 void Player::play(const std::vector<Action>& actions) {
   for (const Action& action : actions) {
+    fleet_.require_hub();
     try {
       play_one(action);
     } catch (const Error& error) {
