@@ -237,7 +237,8 @@ void Refold::judge_tub(Thing place) {
   std::vector<std::string> animals;
   for (const auto& [since, by, animal] : living) {
     const Account account = account_of(by);
-    const bool known = std::any_of(members.begin(), members.end(), [&](const Account& m) { return m.row == by; });
+    const bool known =
+        std::any_of(members.begin(), members.end(), [&, by = by](const Account& m) { return m.row == by; });
     if (!known) members.push_back(account);
     animals.push_back(text_of(animal));
   }
