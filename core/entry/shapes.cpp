@@ -17,6 +17,9 @@ constexpr std::size_t kMostNameWords = 3;
 constexpr std::array<std::string_view, 3> kPreyStates = {"thawed", "live", "fresh"};
 constexpr std::array<std::string_view, 3> kPreyWays = {"tongs", "dish", "assisted"};
 
+/// Without a space before them ("rat+again") they would become prey that nobody could type again.
+constexpr std::array<std::string_view, 3> kNoPrey = {"again", "same", "replaces"};
+
 template <std::size_t N>
 bool is_one_of(const std::array<std::string_view, N>& all, std::string_view word) {
   return std::find(all.begin(), all.end(), word) != all.end();
@@ -65,6 +68,18 @@ struct Item {
   bool empty() const { return prey.empty() && !count && state.empty() && how.empty(); }
 };
 
+constexpr std::string_view kDigits = "0123456789";
+
+/// Each part between hyphens for itself: "50g-rat" is what "50g rat" is kept as.
+bool digits_are_weights(std::string_view word) {
+  while (!word.empty()) {
+    const std::string_view part = word.substr(0, word.find('-'));
+    if (part.find_first_of(kDigits) != part.npos && part.back() != 'g') return false;
+    word.remove_prefix(std::min(word.size(), part.size() + 1));
+  }
+  return true;
+}
+
 std::string take_word(Item& item, const std::string& word) {
   if (const auto count = prey_count(word)) {
     if (item.count) return "two numbers for one prey, the second is " + quoted(word);
@@ -73,11 +88,12 @@ std::string take_word(Item& item, const std::string& word) {
     item.state = word;
   } else if (is_one_of(kPreyWays, word)) {
     item.how = word;
+  } else if (is_one_of(kNoPrey, word) || word.find_first_not_of('-') == word.npos) {
+    return not_understood(word);
   } else if (++item.prey_words > kMostNameWords) {
     return not_understood(word) + "; free words go behind --";
-  } else if (word.find_first_of("0123456789") == 0 && word.back() != 'g') {
-    return quoted(word) + " is no number of prey (1 to 99)";
-  } else if (word.find_first_of("0123456789") != std::string::npos && word.back() != 'g') {
+  } else if (!digits_are_weights(word)) {
+    if (word.find_first_of(kDigits) == 0) return quoted(word) + " is no number of prey (1 to 99)";
     return quoted(word) + " looks like a short ID or a code, not like prey";
   } else {
     item.prey += (item.prey.empty() ? "" : "-") + word;
