@@ -146,7 +146,7 @@ TEST_CASE("a large body is invited by 100-continue only when it is wanted", "[tr
   CHECK(unwanted.read_to_end().starts_with("HTTP/1.1 401"));
 }
 
-TEST_CASE("a million lines are streamed with flat memory on both sides", "[transport]") {
+TEST_CASE("a million lines are streamed with flat memory on both sides", "[transport][memory]") {
   const TestHub hub;
   Client client = client_of(hub);
   client.get_lines("/lines?count=1000", [](std::string_view) {});
