@@ -5,45 +5,62 @@
 namespace rackside::labels {
 namespace {
 
-/// Sums of all pixels above and to the left; one row and column more than the image. Sums wrap at 2^32, differences of
-/// windows are right all the same.
-std::vector<std::uint32_t> integral_of(const GrayImage& image) {
-  const std::size_t stride = static_cast<std::size_t>(image.width) + 1;
-  std::vector<std::uint32_t> sums(stride * (static_cast<std::size_t>(image.height) + 1), 0);
-  for (int y = 0; y < image.height; ++y) {
-    const std::uint8_t* row = image.pixels.data() + image.index(0, y);
-    const std::uint32_t* above = sums.data() + static_cast<std::size_t>(y) * stride;
-    std::uint32_t* out = sums.data() + static_cast<std::size_t>(y + 1) * stride;
-    std::uint32_t in_row = 0;
-    for (int x = 0; x < image.width; ++x) {
-      in_row += row[x];
-      out[x + 1] = above[x + 1] + in_row;
+constexpr float kLowered = 0.97F;  ///< of the mean: noise on plain paper is no ink
+constexpr float kLeastStep = 2;    ///< grey values under the mean, in the dark
+
+/// Means of the squares. Those at the right and lower edge may be smaller.
+std::vector<float> cells_of(const GrayImage& image, int columns, int rows) {
+  std::vector<float> means(static_cast<std::size_t>(columns) * static_cast<std::size_t>(rows));
+  std::vector<std::uint32_t> sums(static_cast<std::size_t>(columns));
+  for (int row = 0; row < rows; ++row) {
+    std::fill(sums.begin(), sums.end(), 0);
+    const int top = row * kThresholdCell;
+    const int bottom = std::min(image.height, top + kThresholdCell);
+    for (int y = top; y < bottom; ++y) {
+      const std::uint8_t* line = image.pixels.data() + image.index(0, y);
+      const int whole = image.width / kThresholdCell;
+      for (int column = 0; column < whole; ++column, line += kThresholdCell)
+        sums[static_cast<std::size_t>(column)] += line[0] + line[1] + line[2] + line[3];
+      for (int x = whole * kThresholdCell; x < image.width; ++x, ++line) sums[static_cast<std::size_t>(whole)] += *line;
+    }
+    float* out = means.data() + static_cast<std::size_t>(row) * static_cast<std::size_t>(columns);
+    for (int column = 0; column < columns; ++column) {
+      const int width = std::min(kThresholdCell, image.width - column * kThresholdCell);
+      out[column] =
+          static_cast<float>(sums[static_cast<std::size_t>(column)]) / static_cast<float>(width * (bottom - top));
     }
   }
-  return sums;
+  return means;
+}
+
+/// Running means along a line of `count` values that lie `step` apart.
+void mean_along(const float* in, float* out, int count, std::size_t step, int reach) {
+  float sum = 0;
+  int first = 0;
+  int last = 0;  // one behind the window
+  for (int i = 0; i < count; ++i) {
+    for (; last < std::min(count, i + reach + 1); ++last) sum += in[static_cast<std::size_t>(last) * step];
+    for (; first < i - reach; ++first) sum -= in[static_cast<std::size_t>(first) * step];
+    out[static_cast<std::size_t>(i) * step] = sum / static_cast<float>(last - first);
+  }
 }
 
 }  // namespace
 
-GrayImage dark_pixels(const GrayImage& image, int window, int offset) {
-  const std::vector<std::uint32_t> sums = integral_of(image);
-  const std::size_t stride = static_cast<std::size_t>(image.width) + 1;
-  const int half = window / 2;
-  GrayImage dark(image.width, image.height, 0);
-  for (int y = 0; y < image.height; ++y) {
-    const int top = std::max(0, y - half);
-    const int bottom = std::min(image.height, y + half + 1);
-    const std::uint32_t* upper = sums.data() + static_cast<std::size_t>(top) * stride;
-    const std::uint32_t* lower = sums.data() + static_cast<std::size_t>(bottom) * stride;
-    for (int x = 0; x < image.width; ++x) {
-      const int left = std::max(0, x - half);
-      const int right = std::min(image.width, x + half + 1);
-      const std::uint32_t sum = lower[right] - lower[left] - upper[right] + upper[left];
-      const auto count = static_cast<std::uint32_t>((right - left) * (bottom - top));
-      dark.at(x, y) = (image.at(x, y) + static_cast<std::uint32_t>(offset)) * count < sum ? 1 : 0;
-    }
-  }
-  return dark;
+ThresholdMap threshold_of(const GrayImage& image, int reach) {
+  static_assert(kThresholdCell == 4);
+  ThresholdMap map;
+  map.columns = (image.width + kThresholdCell - 1) / kThresholdCell;
+  map.rows = (image.height + kThresholdCell - 1) / kThresholdCell;
+  map.grey = cells_of(image, map.columns, map.rows);
+  std::vector<float> along(map.grey.size());
+  const auto columns = static_cast<std::size_t>(map.columns);
+  for (std::size_t row = 0; row < static_cast<std::size_t>(map.rows); ++row)
+    mean_along(map.grey.data() + row * columns, along.data() + row * columns, map.columns, 1, reach);
+  for (std::size_t column = 0; column < columns; ++column)
+    mean_along(along.data() + column, map.grey.data() + column, map.rows, columns, reach);
+  for (float& grey : map.grey) grey = std::min(grey * kLowered, grey - kLeastStep);
+  return map;
 }
 
 }  // namespace rackside::labels

@@ -4,10 +4,22 @@
 
 namespace rackside::labels {
 
-/// 1 where a pixel is darker than the mean of the square window around it by more than `offset`, else 0, in the
-/// pixels of an image as large. Uneven light so does no harm.
-/// Shape:  `window` is odd and at least 3.
-/// Source: the adaptive mean threshold on an integral image (Bradley and Roth, 2007).
-GrayImage dark_pixels(const GrayImage& image, int window, int offset);
+/// The grey that parts dark from light, for each square of kThresholdCell pixels: the mean of the squares around it, a
+/// little lowered, so that noise on plain paper is light. Uneven light so does no harm.
+/// Source: the adaptive mean threshold (Bradley and Roth, 2007), taken in squares for speed.
+inline constexpr int kThresholdCell = 4;
+struct ThresholdMap {
+  int columns = 0;
+  int rows = 0;
+  std::vector<float> grey;
+
+  const float* row(int y) const {
+    return grey.data() + static_cast<std::size_t>(y / kThresholdCell) * static_cast<std::size_t>(columns);
+  }
+  float at(int x, int y) const { return row(y)[x / kThresholdCell]; }
+};
+
+/// `reach`: how many squares on each side are taken into the mean.
+ThresholdMap threshold_of(const GrayImage& image, int reach);
 
 }  // namespace rackside::labels

@@ -3,107 +3,159 @@
 #include <algorithm>
 #include <cmath>
 
+#include "labels/read/pattern.h"
+
 namespace rackside::labels {
 namespace {
 
-constexpr double kLeastModules = 9;  ///< version 1 has 14; perspective shortens
-constexpr double kMostModules = 60;  ///< version 10 has 50: ours are 1 to 4, foreign ones larger
-constexpr double kMostOddness = 0.9;
-constexpr double kMargin = 8;  ///< modules around the finders' centres: half a finder, the quiet zone, some slack
-constexpr double kPixelsPerModule = 5;
+constexpr double kLeastModules = 10.5;  ///< between finders: version 1 has 14
+constexpr double kMostModules = 60;     ///< version 12: ours are 1 to 4, foreign ones larger
+constexpr double kMostOddness = 0.75;
+constexpr double kMostPairOddness = 0.2;
+constexpr double kMostRatio = 2.6;     ///< of areas of modules that are neighbours in a slanting view
+constexpr double kTrustInSizes = 0.7;  ///< of what finder sizes say on perspective
 
-struct Vector {
-  double x;
-  double y;
-  double length() const { return std::hypot(x, y); }
-};
-
-/// In modules: the different scales along x and y are taken out, by the mean of both patterns.
-Vector between(const FinderPattern& a, const FinderPattern& b) {
-  return {(b.center.x - a.center.x) * 2 / (a.module_x + b.module_x),
-          (b.center.y - a.center.y) * 2 / (a.module_y + b.module_y)};
+PixelPoint minus(const PixelPoint& a, const PixelPoint& b) {
+  return {a.x - b.x, a.y - b.y};
+}
+PixelPoint plus(const PixelPoint& a, const PixelPoint& b, double part = 1) {
+  return {a.x + part * b.x, a.y + part * b.y};
 }
 
 bool alike(const FinderPattern& a, const FinderPattern& b) {
-  const auto near = [](double p, double q) { return p < 1.8 * q && q < 1.8 * p; };
-  return near(a.module_x, b.module_x) && near(a.module_y, b.module_y);
+  const double p = a.shape.area();
+  const double q = b.shape.area();
+  return p < kMostRatio * q && q < kMostRatio * p;
 }
 
-/// Those that could share a symbol with patterns[from].
-std::vector<std::size_t> neighbours(const std::vector<FinderPattern>& patterns, std::size_t from) {
-  std::vector<std::size_t> near;
+struct Neighbour {
+  std::size_t index;
+  PixelPoint way;
+  double modules;
+};
+
+std::vector<Neighbour> neighbours(const std::vector<FinderPattern>& patterns, std::size_t from) {
+  const FinderPattern& here = patterns[from];
+  // No point of a symbol is farther away than its diagonal, along the longest side of a module.
+  const double reach = kMostModules * std::sqrt(here.shape.xx + here.shape.yy) * 1.5;
+  std::vector<Neighbour> near;
   for (std::size_t i = 0; i < patterns.size(); ++i) {
-    if (i == from || !alike(patterns[from], patterns[i])) continue;
-    const double modules = between(patterns[from], patterns[i]).length();
-    if (modules >= kLeastModules && modules <= kMostModules) near.push_back(i);
+    const PixelPoint way = minus(patterns[i].center, here.center);
+    if (i == from || std::abs(way.x) > reach || std::abs(way.y) > reach || !alike(here, patterns[i])) continue;
+    const ModuleShape shape = between(here.shape, patterns[i].shape);
+    const double modules = std::sqrt(shape.inner(way, way));
+    if (modules >= kLeastModules && modules <= kMostModules) near.push_back({i, way, modules});
   }
   return near;
 }
 
-/// 0 for a right angle and equal sides; a distance that is no symbol's size counts a little.
-double oddness(const Vector& right, const Vector& below) {
-  const double a = right.length();
-  const double b = below.length();
-  const double cosine = std::abs(right.x * below.x + right.y * below.y) / (a * b);
-  return cosine + std::abs(std::log(a / b)) + ((a + b) / 2) / 400;
+int likely_size(double modules) {
+  const int version = std::max(1, static_cast<int>(std::lround((modules - 10) / 4)));
+  return 17 + 4 * version;
+}
+
+/// How far a distance is from one that finders of a symbol have, as a part.
+double off_lattice(double modules) {
+  return std::abs(modules / (likely_size(modules) - 7) - 1);
+}
+
+/// The view's depth at the three finders, by the sizes of their modules, gives the fourth corner: where the plane is
+/// farther away its modules are smaller, an area by the third power.
+PixelPoint fourth_of(const Candidate& c, const FinderPattern& corner, const FinderPattern& right,
+                     const FinderPattern& below) {
+  const double base = corner.shape.area();
+  const double depth_right = std::pow(base / right.shape.area(), kTrustInSizes / 3);
+  const double depth_below = std::pow(base / below.shape.area(), kTrustInSizes / 3);
+  const double depth = std::max(0.5, depth_right + depth_below - 1);
+  return {(c.right.x * depth_right + c.below.x * depth_below - c.corner.x) / depth,
+          (c.right.y * depth_right + c.below.y * depth_below - c.corner.y) / depth};
+}
+
+void finish(Candidate& candidate, double area) {
+  candidate.size = likely_size(candidate.modules);
+  candidate.module = std::sqrt(area);
+}
+
+void sort_by_oddness(std::vector<Candidate>& candidates) {
+  std::sort(candidates.begin(), candidates.end(),
+            [](const Candidate& a, const Candidate& b) { return a.oddness < b.oddness; });
+}
+
+Candidate triple(const std::vector<FinderPattern>& patterns, std::size_t corner, const Neighbour& right,
+                 const Neighbour& below) {
+  const FinderPattern& a = patterns[corner];
+  const FinderPattern& b = patterns[right.index];
+  const FinderPattern& c = patterns[below.index];
+  const ModuleShape shape = between(between(b.shape, c.shape), a.shape);
+  const double cosine = std::abs(shape.inner(right.way, below.way)) /
+                        std::sqrt(shape.inner(right.way, right.way) * shape.inner(below.way, below.way));
+  Candidate candidate{a.center, b.center, c.center, {}};
+  candidate.modules = (right.modules + below.modules) / 2;
+  candidate.oddness = cosine + std::abs(std::log(right.modules / below.modules)) + candidate.modules / 250 +
+                      0.3 * (3 - a.quality - b.quality - c.quality);
+  candidate.patterns[0] = corner;
+  candidate.patterns[1] = right.index;
+  candidate.patterns[2] = below.index;
+  candidate.far = fourth_of(candidate, a, b, c);
+  finish(candidate, shape.area());
+  return candidate;
+}
+
+/// A pair as a side of the symbol (the third lies off either end, to one hand) or as its diagonal.
+void add_pair(std::vector<Candidate>& out, const std::vector<FinderPattern>& patterns, std::size_t from,
+              const Neighbour& to) {
+  const FinderPattern& a = patterns[from];
+  const FinderPattern& b = patterns[to.index];
+  const ModuleShape shape = between(a.shape, b.shape);
+  const PixelPoint across = shape.turned(to.way);
+  const auto add = [&](Candidate candidate, double modules) {
+    candidate.modules = modules;
+    candidate.oddness = off_lattice(modules) + modules / 400;
+    candidate.far = minus(plus(candidate.right, candidate.below), candidate.corner);
+    if (off_lattice(modules) > kMostPairOddness || modules > kMostSize - 6) return;
+    finish(candidate, shape.area());
+    out.push_back(candidate);
+  };
+  const std::size_t none = Candidate::kNone;
+  // Both orders of a pair come here, so only one hand is looked at for the sides.
+  add({a.center, b.center, plus(a.center, across), {}, 0, 0, 0, 0, 0, {from, to.index, none}}, to.modules);
+  add({b.center, plus(b.center, across), a.center, {}, 0, 0, 0, 0, 0, {to.index, none, from}}, to.modules);
+  const PixelPoint middle = plus(a.center, to.way, 0.5);
+  add({plus(middle, across, 0.5), a.center, b.center, {}, 0, 0, 0, 0, 0, {none, from, to.index}},
+      to.modules / std::sqrt(2));
 }
 
 }  // namespace
 
-std::vector<Candidate> candidates_of(const std::vector<FinderPattern>& patterns) {
+std::vector<Candidate> triples_of(const std::vector<FinderPattern>& patterns) {
   std::vector<Candidate> candidates;
   for (std::size_t corner = 0; corner < patterns.size(); ++corner) {
-    const std::vector<std::size_t> near = neighbours(patterns, corner);
-    for (const std::size_t right : near) {
-      for (const std::size_t below : near) {
-        if (right == below) continue;
-        const Vector across = between(patterns[corner], patterns[right]);
-        const Vector down = between(patterns[corner], patterns[below]);
+    const std::vector<Neighbour> near = neighbours(patterns, corner);
+    for (const Neighbour& right : near) {
+      for (const Neighbour& below : near) {
+        if (right.index == below.index) continue;
         // In a picture that is no mirror image, "below" lies clockwise of "right".
-        if (across.x * down.y - across.y * down.x <= 0) continue;
-        const double odd = oddness(across, down);
-        if (odd > kMostOddness) continue;
-        candidates.push_back({corner, right, below, (across.length() + down.length()) / 2, odd});
+        if (right.way.x * below.way.y - right.way.y * below.way.x <= 0) continue;
+        if (right.modules > 1.6 * below.modules || below.modules > 1.6 * right.modules) continue;
+        const Candidate candidate = triple(patterns, corner, right, below);
+        if (candidate.oddness < kMostOddness) candidates.push_back(candidate);
       }
     }
   }
-  std::sort(candidates.begin(), candidates.end(),
-            [](const Candidate& a, const Candidate& b) { return a.oddness < b.oddness; });
+  sort_by_oddness(candidates);
   return candidates;
 }
 
-PixelPoint Upright::to_picture(const PixelPoint& at) const {
-  return {origin.x + at.x * step_x.x + at.y * step_y.x, origin.y + at.x * step_x.y + at.y * step_y.y};
-}
-
-Upright straighten(const GrayImage& picture, const std::vector<FinderPattern>& patterns, const Candidate& candidate) {
-  const PixelPoint corner = patterns[candidate.corner].center;
-  const PixelPoint right = patterns[candidate.right].center;
-  const PixelPoint below = patterns[candidate.below].center;
-  const double pixels = candidate.modules * kPixelsPerModule;
-  const double margin = kMargin * kPixelsPerModule;
-  Upright upright;
-  upright.step_x = {(right.x - corner.x) / pixels, (right.y - corner.y) / pixels};
-  upright.step_y = {(below.x - corner.x) / pixels, (below.y - corner.y) / pixels};
-  upright.origin = {corner.x - margin * (upright.step_x.x + upright.step_y.x),
-                    corner.y - margin * (upright.step_x.y + upright.step_y.y)};
-  const int side = static_cast<int>(pixels + 2 * margin);
-  upright.image = GrayImage(side, side);
-  for (int y = 0; y < side; ++y) {
-    for (int x = 0; x < side; ++x) {
-      const PixelPoint at = upright.to_picture({static_cast<double>(x), static_cast<double>(y)});
-      const double px = std::clamp(at.x, 0.0, picture.width - 1.001);
-      const double py = std::clamp(at.y, 0.0, picture.height - 1.001);
-      const int left = static_cast<int>(px);
-      const int top = static_cast<int>(py);
-      const double fx = px - left;
-      const double fy = py - top;
-      const double upper = picture.at(left, top) * (1 - fx) + picture.at(left + 1, top) * fx;
-      const double lower = picture.at(left, top + 1) * (1 - fx) + picture.at(left + 1, top + 1) * fx;
-      upright.image.at(x, y) = static_cast<std::uint8_t>(upper * (1 - fy) + lower * fy + 0.5);
+std::vector<Candidate> pairs_of(const std::vector<FinderPattern>& patterns, const std::vector<char>& used) {
+  std::vector<Candidate> candidates;
+  for (std::size_t from = 0; from < patterns.size(); ++from) {
+    if (used[from]) continue;
+    for (const Neighbour& to : neighbours(patterns, from)) {
+      if (!used[to.index]) add_pair(candidates, patterns, from, to);
     }
   }
-  return upright;
+  sort_by_oddness(candidates);
+  return candidates;
 }
 
 }  // namespace rackside::labels

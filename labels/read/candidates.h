@@ -1,35 +1,33 @@
 #pragma once
 
-#include <array>
 #include <vector>
 
 #include "labels/read/finders.h"
 
 namespace rackside::labels {
 
-/// Three finder patterns that may be the corners of one symbol.
+/// A place in the picture where a symbol may lie: the middles of its finder patterns, at least two of which were seen.
 struct Candidate {
-  std::size_t corner = 0;  ///< top left, index into the patterns
-  std::size_t right = 0;   ///< top right
-  std::size_t below = 0;   ///< bottom left
-  double modules = 0;      ///< from centre to centre, about: 14 for version 1, 4 more for each version
-  double oddness = 0;      ///< 0 for a perfect square; the best are tried first
+  static constexpr std::size_t kNone = static_cast<std::size_t>(-1);
+
+  PixelPoint corner;                                ///< top left
+  PixelPoint right;                                 ///< top right
+  PixelPoint below;                                 ///< bottom left
+  PixelPoint far;                                   ///< where the fourth is guessed
+  int size = 0;                                     ///< modules a side, the likeliest; a multiple of 4, plus 1
+  double modules = 0;                               ///< between the finders' middles, as measured
+  double module = 0;                                ///< pixels
+  double oddness = 0;                               ///< 0 for a perfect square; the best are tried first
+  double sight = 0;                                 ///< what first_sight said, once it did
+  std::size_t patterns[3] = {kNone, kNone, kNone};  ///< which they are: corner, right, below
 };
 
-/// Every triple whose corner is about a right one and whose sides are about equal, once the different scale along x and
-/// y is taken out; the best first.
-std::vector<Candidate> candidates_of(const std::vector<FinderPattern>& patterns);
+/// Every triple of patterns whose corner is a right one and whose sides are equal on the plane they lie in; the best
+/// first.
+std::vector<Candidate> triples_of(const std::vector<FinderPattern>& patterns);
 
-/// A view of the picture in which the candidate's symbol stands upright and square.
-struct Upright {
-  GrayImage image;
-  /// From a pixel of the view to the picture.
-  PixelPoint to_picture(const PixelPoint& at) const;
-
-  PixelPoint origin;  ///< of the view's (0, 0)
-  PixelPoint step_x;  ///< one pixel of the view to the right
-  PixelPoint step_y;  ///< and down
-};
-Upright straighten(const GrayImage& picture, const std::vector<FinderPattern>& patterns, const Candidate& candidate);
+/// Every pair that may belong to one symbol whose third pattern was not seen, in all six ways; the best first.
+/// `used`: patterns to leave out.
+std::vector<Candidate> pairs_of(const std::vector<FinderPattern>& patterns, const std::vector<char>& used);
 
 }  // namespace rackside::labels

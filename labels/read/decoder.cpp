@@ -6,6 +6,8 @@
 
 #include <exception>
 
+#include "labels/read/pattern.h"
+
 namespace rackside::labels {
 namespace {
 
@@ -58,6 +60,40 @@ std::vector<DecodedSymbol> decode_symbols(const GrayView& view, Effort effort) {
     // The library uses exceptions for "not found" in places; a view without a symbol is no fault.
   }
   return found;
+}
+
+std::optional<std::string> decode_modules(const std::vector<std::uint8_t>& modules, int size) {
+  constexpr int kQuiet = 2;
+  constexpr int kScale = 2;
+  const KnownPattern& known = known_pattern(size);
+  GrayImage image((size + 2 * kQuiet) * kScale, (size + 2 * kQuiet) * kScale);
+  for (int row = 0; row < size; ++row) {
+    for (int column = 0; column < size; ++column) {
+      const auto i = static_cast<std::size_t>(row * size + column);
+      const bool dark = known.modules[i] != 0 ? known.modules[i] < 0 : modules[i] != 0;
+      if (!dark) continue;
+      for (int y = 0; y < kScale; ++y) {
+        for (int x = 0; x < kScale; ++x) image.at((column + kQuiet) * kScale + x, (row + kQuiet) * kScale + y) = 0;
+      }
+    }
+  }
+  try {
+    Options options;
+    options.setFormats(ZXing::BarcodeFormat::QRCode);
+    options.setIsPure(true);
+    options.setTryHarder(false);
+    options.setTryRotate(false);
+    options.setTryDownscale(false);
+    options.setBinarizer(ZXing::Binarizer::FixedThreshold);
+    options.setMaxNumberOfSymbols(1);
+    const ZXing::ImageView view(image.pixels.data(), image.width, image.height, ZXing::ImageFormat::Lum);
+    for (const auto& result : ZXing::ReadBarcodes(view, options)) {
+      if (result.isValid()) return result.text();
+    }
+  } catch (const std::exception&) {
+    // As above.
+  }
+  return std::nullopt;
 }
 
 }  // namespace rackside::labels

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <array>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -41,5 +42,9 @@ enum class Effort {
 /// The QR symbols in a view, in no order. Nothing found is an empty list; no input throws or crashes.
 /// Pure; any thread.
 std::vector<DecodedSymbol> decode_symbols(const GrayView& view, Effort effort);
+
+/// What a square of modules says (1 is dark, row by row, without the quiet zone), when it is a symbol whose errors can
+/// be corrected. Its known patterns need not be right.
+std::optional<std::string> decode_modules(const std::vector<std::uint8_t>& modules, int size);
 
 }  // namespace rackside::labels

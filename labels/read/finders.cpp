@@ -1,134 +1,240 @@
 #include "labels/read/finders.h"
 
+#include <algorithm>
 #include <array>
 #include <cmath>
+#include <numbers>
 #include <optional>
+
+#include "labels/read/binarize.h"
 
 namespace rackside::labels {
 namespace {
 
-using Runs = std::array<int, 5>;
+constexpr double kLeastModule = 1.1;  ///< pixels
+constexpr double kMostModule = 7.5;
+constexpr int kThresholdReach = 2;  ///< squares: a window of 20 pixels
+constexpr int kRays = 24;
+constexpr double kLeastQuality = 0.6;
+constexpr int kRowStep = 2;  ///< the middle square is at least three pixels high
 
-int total(const Runs& runs) {
-  return runs[0] + runs[1] + runs[2] + runs[3] + runs[4];
+/// Six edges of five runs. Ink that spread and blur move dark-to-light edges one way and light-to-dark ones the other,
+/// so what is measured is the distance between edges of one kind: 2, 4, 4 and 2 modules.
+bool looks_like_finder(const double* edge, double& module) {
+  module = (edge[5] - edge[0] + edge[4] - edge[1]) / 12;
+  if (module < kLeastModule || module > kMostModule) return false;
+  const double slack = module * 0.7 + 0.25;
+  if (std::abs(edge[2] - edge[0] - 2 * module) > slack) return false;
+  if (std::abs(edge[5] - edge[3] - 2 * module) > slack) return false;
+  if (std::abs(edge[3] - edge[1] - 4 * module) > 1.5 * slack) return false;
+  if (std::abs(edge[4] - edge[2] - 4 * module) > 1.5 * slack) return false;
+  return edge[3] - edge[2] > 1.4 * module && edge[3] - edge[2] < 4.6 * module;
 }
 
-/// Wide tolerances: blur fattens or thins the dark, and a wrong candidate costs one failed decode.
-bool looks_like_finder(const Runs& runs) {
-  const double module = total(runs) / 7.0;
-  if (module < 1) return false;
-  const double slack = module * 0.55 + 0.5;
-  for (const std::size_t i : {0U, 1U, 3U, 4U}) {
-    if (std::abs(runs[i] - module) > slack) return false;
-  }
-  return std::abs(runs[2] - 3 * module) < 1.2 * module + 0.5;
-}
-
-struct Crossing {
-  double center;
-  double module;
-};
-
-/// Follows the column or row through a point outwards from the middle of the inner square.
-class Line {
+class Search {
  public:
-  Line(const GrayImage& dark, int x, int y, int step_x, int step_y)
-      : dark_(dark), x_(x), y_(y), step_x_(step_x), step_y_(step_y) {}
+  explicit Search(const GrayImage& image) : image_(image), map_(threshold_of(image, kThresholdReach)) {}
 
-  std::optional<Crossing> cross(int most) const {
-    Runs runs{};
-    int before = 0;
-    int after = 1;
-    if (!walk(-1, before, runs, 2, 0, most) || !walk(+1, after, runs, 2, 4, most)) return std::nullopt;
-    if (!looks_like_finder(runs)) return std::nullopt;
-    const double first_edge = before + 1 + runs[0] + runs[1];
-    return Crossing{first_edge + runs[2] / 2.0 - 0.5, total(runs) / 7.0};
+  std::vector<FinderPattern> run() {
+    for (int y = 0; y < image_.height; y += kRowStep) scan_row(y);
+    return std::move(found_);
   }
 
  private:
-  /// Adds to runs `from`, then on to `to`, walking in one direction; `at` ends behind the last run.
-  bool walk(int direction, int& at, Runs& runs, std::size_t from, std::size_t to, int most) const {
-    std::size_t run = from;
-    int color = 1;
-    while (true) {
-      while (value(at) == color && runs[run] <= most) {
-        ++runs[run];
-        at += direction;
-      }
-      if (runs[run] == 0 || runs[run] > most) return false;
-      if (run == to) return true;
-      run = to < from ? run - 1 : run + 1;
-      color = 1 - color;
+  /// Over the threshold: positive on light. Only inside of the picture.
+  double level(int x, int y) const { return image_.at(x, y) - static_cast<double>(map_.at(x, y)); }
+
+  void scan_row(int y) {
+    const std::uint8_t* row = image_.pixels.data() + image_.index(0, y);
+    const float* grey = map_.row(y);
+    std::array<double, 6> edge{};
+    int edges = 0;
+    bool dark = static_cast<float>(row[0]) < grey[0];
+    for (int x = 1; x < image_.width; ++x) {
+      const float here = static_cast<float>(row[x]) - grey[x / kThresholdCell];
+      if ((here < 0) == dark) continue;
+      dark = !dark;
+      const float before = static_cast<float>(row[x - 1]) - grey[(x - 1) / kThresholdCell];
+      const double part = before == here ? 0.5 : std::clamp<double>(before / (before - here), 0, 1);
+      for (std::size_t i = 0; i < 5; ++i) edge[i] = edge[i + 1];
+      edge[5] = x - 1 + part;
+      ++edges;
+      double module = 0;
+      if (dark || edges < 6 || !looks_like_finder(edge.data(), module)) continue;
+      check((edge[2] + edge[3]) / 2, y, module);
     }
   }
-  /// -1 outside of the picture.
-  int value(int at) const {
-    const int x = x_ + at * step_x_;
-    const int y = y_ + at * step_y_;
-    return x < 0 || y < 0 || x >= dark_.width || y >= dark_.height ? -1 : dark_.at(x, y);
+
+  /// Where a ray from a dark middle crosses into light, dark and light again; false when it does not, within reach.
+  bool ray(double x, double y, double dx, double dy, double most, double edges[3]) const {
+    const double step = 0.5;
+    int crossed = 0;
+    double before = -1;
+    for (double at = 0; at < most; at += step) {
+      const double px = x + at * dx;
+      const double py = y + at * dy;
+      if (px < 0 || py < 0 || px >= image_.width - 1 || py >= image_.height - 1) return false;
+      const int left = static_cast<int>(px);
+      const int top = static_cast<int>(py);
+      const double fx = px - left;
+      const double fy = py - top;
+      const std::uint8_t* p = image_.pixels.data() + image_.index(left, top);
+      const std::uint8_t* q = p + image_.width;
+      const double light = (p[0] * (1 - fx) + p[1] * fx) * (1 - fy) + (q[0] * (1 - fx) + q[1] * fx) * fy;
+      const double here = light - static_cast<double>(map_.at(left, top));
+      if (at == 0 && here >= 0) return false;
+      if ((here < 0) != (before < 0)) {
+        edges[crossed] = at - step * (here == before ? 0.5 : here / (here - before));
+        if (++crossed == 3) return true;
+      }
+      before = here;
+    }
+    return false;
   }
 
-  const GrayImage& dark_;
-  int x_;
-  int y_;
-  int step_x_;
-  int step_y_;
+  /// Up and down through a row's finding: the middle of the column's dark run, and a module's height.
+  bool middle_of_column(double x, double& y, double& module, double most) const {
+    double down[3];
+    double up[3];
+    if (!ray(x, y, 0, 1, most, down) || !ray(x, y, 0, -1, most, up)) return false;
+    const double edge[6] = {-up[2], -up[1], -up[0], down[0], down[1], down[2]};
+    if (!looks_like_finder(edge, module)) return false;
+    y += (down[0] - up[0]) / 2;
+    return true;
+  }
+
+  void check(double x, double row, double module) {
+    double y = row;
+    double height = 0;
+    if (is_known(x, y)) return;
+    if (!middle_of_column(x, y, height, 9 * module * 2)) return;
+    if (is_known(x, y)) return;
+    if (const auto pattern = measured({x, y}, 6.5 * std::max(module, height))) found_.push_back(*pattern);
+  }
+
+  bool is_known(double x, double y) const {
+    // The newest are last, and rows run downwards: what this belongs to is near the end.
+    for (auto known = found_.rbegin(); known != found_.rend(); ++known) {
+      const PixelPoint away{x - known->center.x, y - known->center.y};
+      if (std::abs(away.x) + std::abs(away.y) < 40 && known->shape.inner(away, away) < 4) return true;
+      if (y - known->center.y > 200) return false;
+    }
+    return false;
+  }
+
+  struct Rays {
+    std::array<double, kRays> radius{};  ///< three modules; 0 where it looks wrong
+    int good = 0;
+  };
+  Rays cast(const PixelPoint& center, double most) const {
+    Rays rays;
+    for (std::size_t i = 0; i < kRays; ++i) {
+      const double angle = 2 * std::numbers::pi * static_cast<double>(i) / kRays;
+      double edge[3];
+      if (!ray(center.x, center.y, std::cos(angle), std::sin(angle), most, edge)) continue;
+      const double module = (edge[1] + edge[2]) / 6;
+      if (std::abs(edge[0] - 1.5 * module) > 0.8 * module + 0.2) continue;
+      if (edge[2] - edge[1] > 2.2 * module + 0.3) continue;
+      rays.radius[i] = (edge[1] + edge[2]) / 2;
+      ++rays.good;
+    }
+    return rays;
+  }
+
+  /// The pattern's middle and shape, from where its outer ring lies in all directions.
+  std::optional<FinderPattern> measured(PixelPoint center, double most) const {
+    Rays rays;
+    for (int round = 0; round < 2; ++round) {
+      rays = cast(center, most);
+      if (rays.good < kLeastQuality * kRays) return std::nullopt;
+      if (round == 0) recenter(center, rays);
+    }
+    fill_gaps(rays);
+    double area = 0;
+    double xx = 0;
+    double xy = 0;
+    double yy = 0;
+    for (std::size_t i = 0; i < kRays; ++i) {
+      const double angle = 2 * std::numbers::pi * static_cast<double>(i) / kRays;
+      const double r = rays.radius[i];
+      area += r * r / 2;
+      const double moment = r * r * r * r / 4;
+      xx += moment * std::cos(angle) * std::cos(angle);
+      xy += moment * std::cos(angle) * std::sin(angle);
+      yy += moment * std::sin(angle) * std::sin(angle);
+    }
+    if (area <= 0) return std::nullopt;
+    // A square of half a side a has second moments a²/3; a is three modules here.
+    const double scale = 1 / (3 * area);
+    const FinderPattern pattern{center, {xx * scale, xy * scale, yy * scale}, rays.good / static_cast<double>(kRays)};
+    const double module = std::sqrt(pattern.shape.area());
+    // Seen from the side at 60 degrees a square is twice as long as wide; more is no label.
+    const double longest = (pattern.shape.xx + pattern.shape.yy) / (module * module);
+    if (!(module >= kLeastModule && module <= kMostModule) || longest > 4.5) return std::nullopt;
+    return pattern;
+  }
+
+  static void recenter(PixelPoint& center, const Rays& rays) {
+    double x = 0;
+    double y = 0;
+    int pairs = 0;
+    for (std::size_t i = 0; i < kRays / 2; ++i) {
+      const double ahead = rays.radius[i];
+      const double behind = rays.radius[i + kRays / 2];
+      if (ahead <= 0 || behind <= 0) continue;
+      const double angle = 2 * std::numbers::pi * static_cast<double>(i) / kRays;
+      x += (ahead - behind) / 2 * std::cos(angle);
+      y += (ahead - behind) / 2 * std::sin(angle);
+      ++pairs;
+    }
+    if (pairs == 0) return;
+    // A move along every direction shows in each by its cosine, half of it on average.
+    center.x += 2 * x / pairs;
+    center.y += 2 * y / pairs;
+  }
+
+  /// What one direction did not show, the opposite one does.
+  static void fill_gaps(Rays& rays) {
+    double sum = 0;
+    for (const double r : rays.radius) sum += r;
+    const double mean = sum / rays.good;
+    const auto known = rays.radius;
+    for (std::size_t i = 0; i < kRays; ++i) {
+      if (known[i] > 0) continue;
+      const double opposite = known[(i + kRays / 2) % kRays];
+      rays.radius[i] = opposite > 0 ? opposite : mean;
+    }
+  }
+
+  const GrayImage& image_;
+  ThresholdMap map_;
+  std::vector<FinderPattern> found_;
 };
-
-/// A row's finding, checked down its column and then again along the row through the better centre.
-std::optional<FinderPattern> checked(const GrayImage& dark, int x, int y, int width) {
-  if (dark.at(x, y) == 0) return std::nullopt;
-  const auto down = Line(dark, x, y, 0, 1).cross(2 * width);
-  if (!down) return std::nullopt;
-  const int center_y = y + static_cast<int>(std::lround(down->center));
-  if (center_y < 0 || center_y >= dark.height || dark.at(x, center_y) == 0) return std::nullopt;
-  const auto along = Line(dark, x, center_y, 1, 0).cross(2 * width);
-  if (!along) return std::nullopt;
-  return FinderPattern{{x + along->center, y + down->center}, along->module, down->module, 1};
-}
-
-void add(std::vector<FinderPattern>& found, const FinderPattern& pattern) {
-  // The newest are last, and rows run downwards: what this belongs to is near the end.
-  for (auto known = found.rbegin(); known != found.rend(); ++known) {
-    const double reach_x = 2 * known->module_x;
-    const double reach_y = 2 * known->module_y;
-    if (std::abs(known->center.x - pattern.center.x) > reach_x) continue;
-    if (std::abs(known->center.y - pattern.center.y) > reach_y) continue;
-    const double old_part = known->hits / (known->hits + 1.0);
-    const auto mix = [&](double& old, double now) { old = old * old_part + now * (1 - old_part); };
-    mix(known->center.x, pattern.center.x);
-    mix(known->center.y, pattern.center.y);
-    mix(known->module_x, pattern.module_x);
-    mix(known->module_y, pattern.module_y);
-    ++known->hits;
-    return;
-  }
-  found.push_back(pattern);
-}
-
-void scan_row(const GrayImage& dark, int y, std::vector<FinderPattern>& found) {
-  const std::uint8_t* row = dark.pixels.data() + dark.index(0, y);
-  Runs runs{};
-  int run_start = 0;
-  for (int x = 1; x <= dark.width; ++x) {
-    if (x < dark.width && row[x] == row[x - 1]) continue;
-    for (std::size_t i = 0; i < 4; ++i) runs[i] = runs[i + 1];
-    runs[4] = x - run_start;
-    run_start = x;
-    if (row[x - 1] == 0 || !looks_like_finder(runs)) continue;
-    const int middle = x - runs[4] - runs[3] - runs[2] / 2 - 1;
-    if (middle < 0) continue;
-    if (const auto pattern = checked(dark, middle, y, total(runs))) add(found, *pattern);
-  }
-}
 
 }  // namespace
 
-std::vector<FinderPattern> find_finder_patterns(const GrayImage& dark) {
-  std::vector<FinderPattern> found;
-  for (int y = 0; y < dark.height; ++y) scan_row(dark, y, found);
-  std::erase_if(found, [](const FinderPattern& pattern) { return pattern.hits < 2; });
-  return found;
+double ModuleShape::area() const {
+  return std::sqrt(std::max(0.0, xx * yy - xy * xy));
+}
+
+double ModuleShape::inner(const PixelPoint& a, const PixelPoint& b) const {
+  const double determinant = xx * yy - xy * xy;
+  return (yy * a.x * b.x - xy * (a.x * b.y + a.y * b.x) + xx * a.y * b.y) / determinant;
+}
+
+PixelPoint ModuleShape::turned(const PixelPoint& v) const {
+  // T · R(90°) · T⁻¹ = J · (T·Tᵀ)⁻¹ · det T with J the quarter turn, for any T with T·Tᵀ = this.
+  const double determinant = std::sqrt(std::max(1e-12, xx * yy - xy * xy));
+  return {(xy * v.x - xx * v.y) / determinant, (yy * v.x - xy * v.y) / determinant};
+}
+
+ModuleShape between(const ModuleShape& a, const ModuleShape& b) {
+  return {(a.xx + b.xx) / 2, (a.xy + b.xy) / 2, (a.yy + b.yy) / 2};
+}
+
+std::vector<FinderPattern> find_finder_patterns(const GrayImage& image) {
+  if (image.width < 8 || image.height < 8) return {};
+  return Search(image).run();
 }
 
 }  // namespace rackside::labels

@@ -7,16 +7,30 @@
 
 namespace rackside::labels {
 
-/// A place that looks like a finder pattern: dark and light in runs of 1:1:3:1:1 along x and along y.
+/// How a module lies in the picture, but for its turn: the matrix T·Tᵀ, where T takes a step of one module to pixels.
+/// Lengths measured with its inverse are modules, whatever the slant of the view.
+struct ModuleShape {
+  double xx = 1;
+  double xy = 0;
+  double yy = 1;
+
+  double area() const;  ///< of a module, pixels
+  /// The inner product of two pixel vectors, in modules.
+  double inner(const PixelPoint& a, const PixelPoint& b) const;
+  /// A vector turned by a right angle on the label: from rightwards to downwards.
+  PixelPoint turned(const PixelPoint& v) const;
+};
+ModuleShape between(const ModuleShape& a, const ModuleShape& b);
+
+/// A place that looks like a finder pattern: dark and light in runs of 1:1:3:1:1 in all directions.
 /// Source: ISO/IEC 18004, finder pattern.
 struct FinderPattern {
   PixelPoint center;
-  double module_x = 0;  ///< pixels a module along x
-  double module_y = 0;  ///< and along y: they differ when the label is seen from the side
-  int hits = 0;         ///< rows that crossed it
+  ModuleShape shape;
+  double quality = 0;  ///< 0..1: the part of the directions that look right
 };
 
-/// All of them in an image of 0 and 1 (see dark_pixels), those crossed by one row only left out.
-std::vector<FinderPattern> find_finder_patterns(const GrayImage& dark);
+/// Those whose modules measure about 1.2 to 7 pixels; larger ones are found in a smaller copy of the picture.
+std::vector<FinderPattern> find_finder_patterns(const GrayImage& image);
 
 }  // namespace rackside::labels

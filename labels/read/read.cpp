@@ -4,18 +4,23 @@
 #include <cmath>
 
 #include "labels/image/load.h"
-#include "labels/read/binarize.h"
-#include "labels/read/candidates.h"
-#include "labels/read/scale.h"
+#include "labels/read/pattern.h"
+#include "labels/read/trial.h"
 
 namespace rackside::labels {
 namespace {
 
-constexpr std::size_t kMostPatterns = 600;  ///< a picture of more is no rack: the tiles must do
-constexpr std::size_t kMostAttempts = 400;  ///< candidates decoded in one search
-constexpr int kInkContrast = 8;             ///< of 255: noise on plain paper is no ink
-constexpr double kTileOverlap = 0.2;        ///< of the picture's side: a label on the cut is whole in one of the tiles
-constexpr std::size_t kEnlargeBelow = 1'500'000;  ///< pixels; larger pictures are sharp enough as they are
+constexpr std::size_t kMostPatterns = 1500;  ///< a picture of more is no rack
+constexpr std::size_t kMostCandidates = 20'000;
+constexpr int kWork = 1200;  ///< steps in all for one picture
+constexpr int kTrialCost = 1;
+constexpr int kHardCost = 4;
+constexpr double kLikely = 0.4;  ///< first sight from which a candidate is worth a trial
+constexpr double kPairLikely = 0.4;
+constexpr double kForeignSight = 0.6;  ///< likewise for symbols that are too large to be ours
+constexpr int kMostForeign = 12;
+constexpr double kClearly = 0.6;  ///< fit from which it surely is a symbol
+constexpr std::size_t kMostWholePixels = 4'000'000;
 
 PixelPoint center_of(const Corners& corners) {
   PixelPoint center;
@@ -30,10 +35,6 @@ double distance(const PixelPoint& a, const PixelPoint& b) {
   return std::hypot(a.x - b.x, a.y - b.y);
 }
 
-PixelPoint scaled(const PixelPoint& point, double factor) {
-  return {point.x * factor, point.y * factor};
-}
-
 double side_of(const Corners& corners) {
   double around = 0;
   for (std::size_t i = 0; i < 4; ++i) around += distance(corners[i], corners[(i + 1) % 4]);
@@ -45,76 +46,160 @@ bool same_place(const Corners& a, const Corners& b) {
   return distance(center_of(a), center_of(b)) < std::max(side_of(a), side_of(b)) / 2;
 }
 
+/// Inside a symbol, or hardly outside.
+bool within(const PixelPoint& point, const Corners& corners) {
+  const double slack = side_of(corners) * 0.05;
+  for (std::size_t i = 0; i < 4; ++i) {
+    const PixelPoint& a = corners[i];
+    const PixelPoint& b = corners[(i + 1) % 4];
+    const double side = std::max(1e-9, distance(a, b));
+    if (((b.x - a.x) * (point.y - a.y) - (b.y - a.y) * (point.x - a.x)) / side < -slack) return false;
+  }
+  return true;
+}
+
 /// Collects what several looks at one picture find.
 class Finder {
  public:
-  explicit Finder(const GrayImage& picture) : picture_(picture) {}
+  explicit Finder(const GrayImage& picture) : picture_(picture), pyramid_(picture) {}
 
-  std::vector<DecodedSymbol> run() {
-    for (const int window : {61, 31}) look_at_candidates(picture_, 1, window);
-    if (picture_.pixels.size() < kEnlargeBelow) look_at_candidates(enlarged(picture_), 2, 91);
-    look(GrayView(picture_), 0, 0, 1);
-    look_at_tiles(picture_, 1);
-    return std::move(found_);
+  void run() {
+    find_patterns();
+    std::vector<Trial> hard;
+    try_all(triples_of(patterns_), kLikely, hard);
+    try_hard(hard);
+    mark_used();
+    try_all(pairs_of(patterns_, used_), kPairLikely, hard);
+    try_hard(hard);
+    if (picture_.pixels.size() <= kMostWholePixels) look_at_whole();
   }
+
+  /// Those that no symbol was read at after all, each once.
+  std::vector<UnreadSpot> unread() const {
+    std::vector<UnreadSpot> spots;
+    for (const UnreadSpot& spot : unread_) {
+      const auto here = [&](const auto& other) { return same_place(spot.corners, other.corners); };
+      if (std::any_of(found.begin(), found.end(), here) || std::any_of(spots.begin(), spots.end(), here)) continue;
+      spots.push_back(spot);
+    }
+    return spots;
+  }
+
+  std::vector<DecodedSymbol> found;
 
  private:
-  /// The decoder tries only some combinations of finder patterns, so many labels in one view are lost to it. Here each
-  /// likely triple is shown to it alone, upright and at a good size, which also undoes most of a slanting view.
-  void look_at_candidates(const GrayImage& image, double scale, int window) {
-    std::vector<FinderPattern> patterns = find_finder_patterns(dark_pixels(image, window, kInkContrast));
-    std::erase_if(patterns, [&](const FinderPattern& pattern) { return is_known(pattern.center, scale); });
-    if (patterns.size() > kMostPatterns) return;
-    std::vector<char> used(patterns.size(), 0);
-    std::size_t attempts = 0;
-    for (const Candidate& candidate : candidates_of(patterns)) {
-      if (used[candidate.corner] || used[candidate.right] || used[candidate.below]) continue;
-      if (++attempts > kMostAttempts) return;
-      const Upright upright = straighten(image, patterns, candidate);
-      for (DecodedSymbol& symbol : decode_symbols(GrayView(upright.image), Effort::plain)) {
-        for (PixelPoint& corner : symbol.corners) corner = scaled(upright.to_picture(corner), 1 / scale);
-        add(std::move(symbol));
+  void find_patterns() {
+    for (std::size_t level = 0; level < pyramid_.count(); ++level) {
+      const double scale = Pyramid::scale(level);
+      for (FinderPattern pattern : find_finder_patterns(pyramid_.level(level))) {
+        pattern.center = {(pattern.center.x + 0.5) * scale - 0.5, (pattern.center.y + 0.5) * scale - 0.5};
+        pattern.shape = {pattern.shape.xx * scale * scale, pattern.shape.xy * scale * scale,
+                         pattern.shape.yy * scale * scale};
+        add_pattern(pattern);
       }
-      for (const std::size_t i : {candidate.corner, candidate.right, candidate.below}) {
-        used[i] = is_known(patterns[i].center, scale);
-      }
+    }
+    if (patterns_.size() > kMostPatterns) patterns_.resize(kMostPatterns);
+    used_.assign(patterns_.size(), 0);
+  }
+
+  /// The same pattern is often seen at two scales.
+  void add_pattern(const FinderPattern& pattern) {
+    for (FinderPattern& known : patterns_) {
+      const PixelPoint away{pattern.center.x - known.center.x, pattern.center.y - known.center.y};
+      if (known.shape.inner(away, away) > 4) continue;
+      if (pattern.quality > known.quality) known = pattern;
+      return;
+    }
+    patterns_.push_back(pattern);
+  }
+
+  bool is_used(const Candidate& candidate) const {
+    for (const std::size_t i : candidate.patterns) {
+      if (i != Candidate::kNone && used_[i]) return true;
+    }
+    return false;
+  }
+
+  void mark_used() {
+    for (std::size_t i = 0; i < patterns_.size(); ++i) {
+      for (const DecodedSymbol& symbol : found) used_[i] = used_[i] || within(patterns_[i].center, symbol.corners);
     }
   }
 
-  bool is_known(const PixelPoint& point, double scale) const {
-    return std::any_of(found_.begin(), found_.end(), [&](const DecodedSymbol& symbol) {
-      return distance(scaled(point, 1 / scale), center_of(symbol.corners)) < side_of(symbol.corners) * 0.75;
-    });
+  /// Those that look most like a symbol at first sight, and as which size, first; then all that is cheap with each.
+  void try_all(std::vector<Candidate> candidates, double likely, std::vector<Trial>& hard) {
+    hard.clear();
+    if (candidates.size() > kMostCandidates) candidates.resize(kMostCandidates);
+    for (Candidate& candidate : candidates) look_at(candidate);
+    std::erase_if(candidates, [&](const Candidate& candidate) { return candidate.sight < likely; });
+    std::sort(candidates.begin(), candidates.end(),
+              [](const Candidate& a, const Candidate& b) { return a.sight > b.sight; });
+    for (const Candidate& candidate : candidates) {
+      if (is_used(candidate)) continue;
+      // Symbols that are too large to be ours cost much, and only the decoder knows them.
+      const bool foreign = candidate.size > kMostSize;
+      if (foreign && (candidate.sight < kForeignSight || foreign_trials_++ > kMostForeign)) continue;
+      if ((work_ -= kTrialCost) < 0) return;
+      Trial trial(pyramid_, candidate);
+      if (!take(trial, trial.read_plainly())) hard.push_back(std::move(trial));
+    }
   }
 
-  void look(const GrayView& view, double left, double top, double scale) {
-    for (DecodedSymbol& symbol : decode_symbols(view, Effort::thorough)) {
-      for (PixelPoint& corner : symbol.corners) corner = {(corner.x + left) / scale, (corner.y + top) / scale};
-      add(std::move(symbol));
+  /// The finders' distance is not sure to a version: the timing patterns tell which it is.
+  void look_at(Candidate& candidate) const {
+    candidate.sight = first_sight(pyramid_, candidate, candidate.size);
+    const double half_way = candidate.modules - (candidate.size - 7);
+    const int other = candidate.size + (half_way > 0 ? 4 : -4);
+    if (std::abs(half_way) < 0.5 || other < kLeastSize) return;
+    const double sight = first_sight(pyramid_, candidate, other);
+    if (sight <= candidate.sight) return;
+    candidate.sight = sight;
+    candidate.size = other;
+  }
+
+  /// Those that look most like a symbol first.
+  void try_hard(std::vector<Trial>& trials) {
+    std::sort(trials.begin(), trials.end(), [](const Trial& a, const Trial& b) { return a.fit() > b.fit(); });
+    for (Trial& trial : trials) {
+      if (is_used(trial.candidate())) continue;
+      if ((work_ -= kHardCost) < 0) return;
+      if (!take(trial, trial.read_hard()) && trial.fit() > kClearly)
+        unread_.push_back({trial.corners(), trial.why_unread()});
     }
+  }
+
+  bool take(const Trial& trial, std::optional<std::string> text) {
+    if (!text) return false;
+    for (const std::size_t i : trial.candidate().patterns) {
+      if (i != Candidate::kNone) used_[i] = 1;
+    }
+    add({std::move(*text), trial.corners()});
+    return true;
+  }
+
+  void look_at_whole() {
+    for (DecodedSymbol& symbol : decode_symbols(GrayView(picture_), Effort::thorough)) add(std::move(symbol));
   }
 
   void add(DecodedSymbol symbol) {
     const auto known = [&](const DecodedSymbol& other) { return same_place(symbol.corners, other.corners); };
-    if (std::none_of(found_.begin(), found_.end(), known)) found_.push_back(std::move(symbol));
-  }
-
-  void look_at_tiles(const GrayImage& image, double scale) {
-    const int width = static_cast<int>(image.width * (1 + kTileOverlap) / 2);
-    const int height = static_cast<int>(image.height * (1 + kTileOverlap) / 2);
-    for (const int top : {0, image.height - height}) {
-      for (const int left : {0, image.width - width}) look(GrayView(image, left, top, width, height), left, top, scale);
-    }
+    if (std::none_of(found.begin(), found.end(), known)) found.push_back(std::move(symbol));
   }
 
   const GrayImage& picture_;
-  std::vector<DecodedSymbol> found_;
+  Pyramid pyramid_;
+  std::vector<FinderPattern> patterns_;
+  std::vector<char> used_;
+  std::vector<UnreadSpot> unread_;
+  int work_ = kWork;
+  int foreign_trials_ = 0;
 };
 
 /// Reading order: rows are told apart by half a symbol's height.
-void sort_by_place(std::vector<ReadSymbol>& symbols) {
-  const auto top = [](const ReadSymbol& s) { return center_of(s.corners).y; };
-  const auto left = [](const ReadSymbol& s) { return center_of(s.corners).x; };
+template <class Placed>
+void sort_by_place(std::vector<Placed>& symbols) {
+  const auto top = [](const Placed& s) { return center_of(s.corners).y; };
+  const auto left = [](const Placed& s) { return center_of(s.corners).x; };
   std::sort(symbols.begin(), symbols.end(), [&](const auto& a, const auto& b) { return top(a) < top(b); });
   for (auto begin = symbols.begin(); begin != symbols.end();) {
     auto end = begin + 1;
@@ -127,14 +212,19 @@ void sort_by_place(std::vector<ReadSymbol>& symbols) {
 }  // namespace
 
 PictureReading read_symbols(const GrayImage& picture, const ReadOptions& options) {
-  PictureReading result{picture.width, picture.height, {}, 0};
-  for (DecodedSymbol& decoded : Finder(picture).run()) {
+  PictureReading result{picture.width, picture.height, {}, 0, {}};
+  if (picture.width < kLeastSize || picture.height < kLeastSize) return result;
+  Finder finder(picture);
+  finder.run();
+  for (DecodedSymbol& decoded : finder.found) {
     ReadSymbol symbol{std::move(decoded.text), decoded.corners, {}};
     symbol.reading = core::read_code(symbol.text);
     if (!symbol.reading.code) ++result.foreign;
     if (symbol.reading.code || options.scope == ReadScope::any) result.symbols.push_back(std::move(symbol));
   }
+  result.unread = finder.unread();
   sort_by_place(result.symbols);
+  sort_by_place(result.unread);
   return result;
 }
 

@@ -4,7 +4,7 @@
 
 namespace rackside::labels {
 
-/// Twice as wide and high, interpolated linearly.
-GrayImage enlarged(const GrayImage& image);
+/// Half as wide and high, each pixel the mean of four; an odd last row or column is left out.
+GrayImage halved(const GrayImage& image);
 
 }  // namespace rackside::labels

@@ -1,0 +1,51 @@
+#pragma once
+
+#include <array>
+#include <vector>
+
+#include "labels/image/image.h"
+#include "labels/read/decoder.h"
+
+namespace rackside::labels {
+
+/// From the plane of a symbol, in modules, to the picture.
+class Projection {
+ public:
+  /// The map that takes the four corners of the square (low, low) .. (high, high), clockwise from the top left, to
+  /// `to`.
+  Projection(double low, double high, const Corners& to);
+  PixelPoint operator()(double u, double v) const {
+    const double divisor = 1 / (m_[6] * u + m_[7] * v + 1);
+    return {(m_[0] * u + m_[1] * v + m_[2]) * divisor, (m_[3] * u + m_[4] * v + m_[5]) * divisor};
+  }
+
+ private:
+  std::array<double, 8> m_{};
+};
+
+inline constexpr int kPatchScale = 4;   ///< pixels a module
+inline constexpr int kPatchMargin = 4;  ///< modules around the symbol
+
+/// A candidate's symbol, upright and square.
+struct Patch {
+  int size = 0;  ///< modules
+  int side = 0;  ///< pixels
+  GrayImage image;
+  std::vector<float> level;  ///< -1 as dark as it gets nearby, 1 as light
+  float contrast = 0;        ///< between dark and light, of 255, in the middle
+  float washed_out = 0;      ///< part of the symbol whose contrast is lost to a reflection
+
+  /// The level at a place in modules, between pixels.
+  float at(double u, double v) const;
+};
+
+enum class Leveling {
+  extremes,  ///< halfway between the darkest and lightest nearby
+  means,     ///< the mean nearby: steadier in glare and noise
+};
+
+/// `shrunk`: how many pixels of the picture that `to_picture` speaks of make one of `image`.
+Patch cut_patch(const GrayImage& image, double shrunk, const Projection& to_picture, int size);
+void level_patch(Patch& patch, Leveling leveling);
+
+}  // namespace rackside::labels

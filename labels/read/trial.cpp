@@ -1,0 +1,196 @@
+#include "labels/read/trial.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "labels/read/equalize.h"
+#include "labels/read/pattern.h"
+#include "labels/read/scale.h"
+
+namespace rackside::labels {
+namespace {
+
+constexpr int kLeastSide = 100;       ///< of the smallest copy of a picture, pixels
+constexpr double kSharpModule = 2.4;  ///< pixels: a patch is cut from the smallest copy that keeps so many a module
+constexpr double kTooSmall = 2.0;     ///< pixels a module
+constexpr float kTooDark = 20;        ///< of 255
+constexpr float kMuchGlare = 0.12F;   ///< of the symbol's area
+constexpr double kTooSlanted = 0.45;  ///< height by width: seen at 63 degrees from straight on
+constexpr double kSharp = 0.45;
+constexpr int kLargestVersion = 13;  ///< of what is looked at at all
+constexpr double kFinder = 3.5;      ///< modules from a symbol's edge to its finder's middle
+
+std::optional<std::string> decoded(const std::vector<float>& levels, int size) {
+  std::vector<std::uint8_t> modules(levels.size());
+  std::transform(levels.begin(), levels.end(), modules.begin(),
+                 [](float level) { return static_cast<std::uint8_t>(level < 0 ? 1 : 0); });
+  return decode_modules(modules, size);
+}
+
+Projection projection_of(const Candidate& candidate, int size) {
+  return {kFinder, size - kFinder, {candidate.corner, candidate.right, candidate.far, candidate.below}};
+}
+
+struct Landmark {
+  int column;
+  int row;
+  int color;
+};
+
+/// Some modules of the finder patterns with their separators, and the timing patterns: alike in all versions.
+std::vector<Landmark> landmarks_of(int size) {
+  std::vector<Landmark> marks;
+  const int far = size - 9;
+  const auto ring_color = [](int column, int row) {
+    const int ring = std::max(std::abs(column), std::abs(row));
+    return ring == 2 || ring == 4 ? 1 : -1;
+  };
+  for (int row = -4; row <= 4; ++row) {
+    for (int column = -4; column <= 4; ++column) {
+      if ((row + column) % 2 != 0) continue;
+      const int color = ring_color(column, row);
+      if (column >= -3 && row >= -3) marks.push_back({3 + column, 3 + row, color});
+      if (column <= 3 && row >= -3) marks.push_back({size - 4 + column, 3 + row, color});
+      if (column >= -3 && row <= 3) marks.push_back({3 + column, size - 4 + row, color});
+    }
+  }
+  for (int i = 8; i <= far; ++i) {
+    marks.push_back({i, 6, i % 2 == 0 ? -1 : 1});
+    marks.push_back({6, i, i % 2 == 0 ? -1 : 1});
+  }
+  return marks;
+}
+
+const std::vector<Landmark>& landmarks(int size) {
+  static const auto kAll = [] {
+    std::array<std::vector<Landmark>, kLargestVersion> all;
+    for (std::size_t i = 0; i < all.size(); ++i) all[i] = landmarks_of(kLeastSize + 4 * static_cast<int>(i));
+    return all;
+  }();
+  return kAll[static_cast<std::size_t>(std::clamp((size - kLeastSize) / 4, 0, kLargestVersion - 1))];
+}
+
+std::size_t level_for(const Pyramid& pyramid, double module) {
+  std::size_t level = 0;
+  while (level + 1 < pyramid.count() && module / Pyramid::scale(level + 1) >= kSharpModule) ++level;
+  return level;
+}
+
+}  // namespace
+
+Pyramid::Pyramid(const GrayImage& picture) : picture_(picture) {
+  while (std::min(level(count() - 1).width, level(count() - 1).height) >= 2 * kLeastSide)
+    smaller_.push_back(halved(level(count() - 1)));
+}
+
+double first_sight(const Pyramid& pyramid, const Candidate& candidate, int size) {
+  const std::size_t level = level_for(pyramid, candidate.module);
+  const GrayImage& image = pyramid.level(level);
+  const Projection project = projection_of(candidate, size);
+  const double shrunk = Pyramid::scale(level);
+  double sum = 0;
+  double squares = 0;
+  double matched = 0;
+  double colors = 0;
+  const std::vector<Landmark>& marks = landmarks(size);
+  for (const Landmark& mark : marks) {
+    const PixelPoint at = project(mark.column + 0.5, mark.row + 0.5);
+    const double x = (at.x + 0.5) / shrunk;
+    const double y = (at.y + 0.5) / shrunk;
+    if (!(x >= 0 && y >= 0 && x < image.width && y < image.height)) return 0;
+    const double light = image.at(static_cast<int>(x), static_cast<int>(y));
+    sum += light;
+    squares += light * light;
+    matched += light * mark.color;
+    colors += mark.color;
+  }
+  // Pearson's correlation of the picture with what should be there.
+  const auto count = static_cast<double>(marks.size());
+  const double spread = (squares - sum * sum / count) * (count - colors * colors / count);
+  return spread < 1 ? 0 : (matched - sum * colors / count) / std::sqrt(spread);
+}
+
+Trial::Trial(const Pyramid& pyramid, const Candidate& candidate)
+    : candidate_(candidate), projection_(projection_of(candidate, candidate.size)) {
+  const std::size_t level = level_for(pyramid, candidate_.module);
+  patch_ = cut_patch(pyramid.level(level), Pyramid::scale(level), projection_, candidate.size);
+  if (candidate.size > kMostSize) return;
+  level_patch(patch_, Leveling::extremes);
+  fit_ = fit_of_known(patch_, grid_);
+}
+
+Corners Trial::corners() const {
+  Corners corners;
+  const double far = candidate_.size;
+  const PixelPoint ends[4] = {{0, 0}, {far, 0}, {far, far}, {0, far}};
+  for (std::size_t i = 0; i < 4; ++i) {
+    const PixelPoint at = grid_.at(ends[i].x, ends[i].y, candidate_.size);
+    corners[i] = projection_(at.x, at.y);
+  }
+  return corners;
+}
+
+/// How clearly the modules of the timing patterns, which alternate, are told apart: 1 for a sharp picture.
+double Trial::sharpness() const {
+  double sum = 0;
+  int count = 0;
+  for (int i = 8; i < patch_.size - 8; ++i) {
+    for (const bool along : {true, false}) {
+      const PixelPoint at = grid_.at(along ? i + 0.5 : 6.5, along ? 6.5 : i + 0.5, patch_.size);
+      sum += (i % 2 == 0 ? -1 : 1) * patch_.at(at.x, at.y);
+      ++count;
+    }
+  }
+  return sum / count;
+}
+
+Unread Trial::why_unread() const {
+  const Corners at = corners();
+  const auto side = [&](std::size_t i) {
+    const PixelPoint& next = at[(i + 1) % 4];
+    return std::hypot(next.x - at[i].x, next.y - at[i].y);
+  };
+  const double longest = std::max(side(0), side(1));
+  const double area = std::abs((at[1].x - at[0].x) * (at[3].y - at[0].y) - (at[1].y - at[0].y) * (at[3].x - at[0].x));
+  if (candidate_.module < kTooSmall) return Unread::too_small;
+  if (patch_.contrast < kTooDark) return Unread::too_dark;
+  if (patch_.washed_out > kMuchGlare) return Unread::glare;
+  if (area < kTooSlanted * longest * longest) return Unread::too_slanted;
+  return sharpness() < kSharp ? Unread::blurred : Unread::damaged;
+}
+
+std::optional<std::string> Trial::read_grid() const {
+  return decoded(sampled(patch_, grid_), patch_.size);
+}
+
+std::optional<std::string> Trial::read_equalized() const {
+  for (const int rounds : {1, 3}) {
+    if (auto text = decoded(equalized(patch_, grid_, rounds), patch_.size)) return text;
+  }
+  return std::nullopt;
+}
+
+std::optional<std::string> Trial::read_plainly() {
+  if (patch_.size > kMostSize) return std::nullopt;
+  if (auto text = read_grid()) return text;
+  grid_ = with_fourth_corner(patch_);
+  fit_ = fit_of_known(patch_, grid_);
+  return read_grid();
+}
+
+std::optional<std::string> Trial::read_hard() {
+  if (patch_.size <= kMostSize) {
+    grid_ = refined(patch_, grid_);
+    fit_ = fit_of_known(patch_, grid_);
+    if (auto text = read_grid()) return text;
+    if (auto text = read_equalized()) return text;
+    level_patch(patch_, Leveling::means);
+    if (auto text = read_grid()) return text;
+    if (auto text = read_equalized()) return text;
+  }
+  for (DecodedSymbol& symbol : decode_symbols(GrayView(patch_.image), Effort::plain)) return std::move(symbol.text);
+  return std::nullopt;
+}
+
+}  // namespace rackside::labels
