@@ -39,15 +39,31 @@ std::string set_text(const Value& own) {
   return out;
 }
 
+/// The further genes of "A or B".
+std::string others_text(const Value& own) {
+  const Value* others = own.find("or");
+  if (!others || !others->as_array()) return {};
+  std::string out;
+  for (const Value& other : *others->as_array()) {
+    if (other.as_string()) out += " or " + *other.as_string();
+  }
+  return out;
+}
+
 std::string statement_text(Reader& reader, const Value& own) {
   std::string text;
   if (!own.text("parent").empty()) {
     text = fmt::format("{} {}", own.text("parent"), label_of(reader, std::string(own.text("animal"))));
   } else if (own.text("state") == "possible-het") {
     text = fmt::format("{} % possible het {}", own.number("chance_percent", 50), own.text("gene"));
+  } else if (own.text("state") == "normal") {
+    text = "nothing else is seen on it";
   } else {
-    text = fmt::format("{} {}", own.text("state"), own.text("gene"));
+    text = fmt::format("{} {}{}", own.text("state"), own.text("gene"), others_text(own));
   }
+  const std::string_view certainty = own.text("certainty");
+  if (certainty == "think-so") text = "perhaps " + text;
+  if (certainty == "cannot-tell") text = "cannot be told: " + text;
   return fmt::format("{} (basis: {})", text, own.text("basis", "unknown"));
 }
 
@@ -293,9 +309,12 @@ GeneLines gene_lines(Reader& reader, Thing animal) {
     if (gene.empty()) continue;
     if (state == "possible-het") {
       add(lines.possible, fmt::format("{} % pos het {}", own.number("chance_percent", 50), gene));
-    } else if (state == "het") {
-      add(lines.certain, "het " + gene);
-    } else if (state != "not") {
+    } else if (!own.text("certainty", "sure").starts_with("sure") || own.find("or") != nullptr) {
+      // What an eye was not sure of is never among the certain ones.
+      if (state == "visual") add(lines.possible, "perhaps " + gene + others_text(own));
+    } else if (state == "het" || state == "carries") {
+      add(lines.certain, (state == "het" ? "het " : "carries ") + gene);
+    } else if (state == "visual" || state == "homozygous") {
       add(lines.certain, gene);
     }
   }

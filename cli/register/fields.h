@@ -33,9 +33,7 @@ void refuse_known_short_id(Session& session, const std::string& short_id);
 std::vector<core::Answer> believed_occupancy(core::Reader& reader, core::Thing animal, std::optional<core::Thing> place,
                                              core::Instant now);
 
-inline const std::vector<std::string> kGeneStates = {"het", "visual", "possible-het", "not", "homozygous"};
 inline const std::vector<std::string> kParents = {"sire", "dam", "possible-sire"};
-inline const std::vector<std::string> kBases = {"seen", "bought", "parents", "proven", "lab", "unknown"};
 
 /// Registers animals from a table. See import.cpp for its form.
 void import_animals(Session& session, const std::string& path);

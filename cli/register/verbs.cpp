@@ -10,6 +10,8 @@
 #include "cli/register/fields.h"
 #include "cli/session.h"
 #include "cli/verbs.h"
+#include "core/genetics/said.h"
+#include "core/read/lineage.h"
 
 namespace rackside::cli {
 namespace {
@@ -261,7 +263,8 @@ void add_helper(Session& session, const std::string& name) {
 // ---- statements
 
 struct SaysOptions {
-  std::string animal, what, object, basis = "unknown", note;
+  std::string animal, what, object, basis = "unknown", certainty, note;
+  std::vector<std::string> others;
   int chance = 0;
 };
 
@@ -275,31 +278,90 @@ bool contains(const std::vector<std::string>& words, const std::string& word) {
   return std::find(words.begin(), words.end(), word) != words.end();
 }
 
+std::vector<std::string> gene_words() {
+  std::vector<std::string> out;
+  for (const genetics::GeneState& one : genetics::gene_states()) out.emplace_back(one.word);
+  return out;
+}
+
+std::vector<std::string> words(std::span<const std::string_view> list) {
+  return {list.begin(), list.end()};
+}
+
+/// A gene that the catalogue does not know is saved as said, and told: the catalogue may learn it later.
+void tell_if_unknown(Session& session, Reader& reader, const Named& animal, const SaysOptions& options) {
+  genetics::SaidOfGene said{.state = options.what, .basis = options.basis, .certainty = options.certainty};
+  said.genes.push_back(options.object);
+  said.genes.insert(said.genes.end(), options.others.begin(), options.others.end());
+  const std::string species = genetics::plain_name(reader.field(animal.thing, "species"));
+  for (const UsedCatalogue& one : catalogues(reader)) {
+    const auto& names = one.species->also;
+    const bool meant = genetics::plain_name(one.species->name) == species ||
+                       std::any_of(names.begin(), names.end(),
+                                   [&](const auto& also) { return genetics::plain_name(also) == species; });
+    if (!meant) continue;
+    const std::string problem = genetics::understand(*one.species, said).problem;
+    if (!problem.empty())
+      session.terminal.warn(problem + " Saved as said; it counts for no odds until the names agree.");
+  }
+}
+
+Value gene_statement(const SaysOptions& options, std::string& text) {
+  Value own = Value::Object{{"basis", options.basis}, {"state", options.what}};
+  if (options.what == "normal") {
+    if (!options.object.empty() || !options.others.empty())
+      throw bad_value("`normal` says that nothing else is seen, and takes no gene.");
+    text = "nothing else is seen on it";
+  } else if (options.object.empty()) {
+    throw bad_value("Name the gene: " + options.what + " WHAT?");
+  } else {
+    own.set("gene", mend_text(options.object));
+    text = options.what + " " + options.object;
+  }
+  if (!options.others.empty()) {
+    if (options.what != "visual") throw bad_value("--or is for what is seen: visual amel --or hypo.");
+    Value::Array others;
+    for (const std::string& other : options.others) {
+      others.emplace_back(mend_text(other));
+      text += " or " + other;
+    }
+    own.set("or", std::move(others));
+  }
+  if (!options.certainty.empty()) {
+    own.set("certainty", options.certainty);
+    text += " (" + options.certainty + ")";
+  }
+  if (options.what != "possible-het") return own;
+  const int chance = options.chance > 0 ? options.chance : 50;
+  if (chance > 99) throw bad_value("--chance is a percentage from 1 to 99; for a certain one say `het`.");
+  own.set("chance_percent", chance);
+  text = fmt::format("{} % possible het {}", chance, options.object);
+  return own;
+}
+
 void says(Session& session, const SaysOptions& options) {
   const Named animal = session.find_animal(options.animal);
-  if (!contains(kBases, options.basis)) throw bad_value("--basis is one of " + listed(kBases) + ".");
-  Value own = Value::Object{{"basis", options.basis}};
+  const auto refuse_other_than = [](const std::vector<std::string>& known, const std::string& word, const char* what) {
+    if (!word.empty() && !contains(known, word))
+      throw bad_value(std::string(what) + " is one of " + listed(known) + ".");
+  };
+  refuse_other_than(words(genetics::bases()), options.basis, "--basis");
+  refuse_other_than(words(genetics::certainties()), options.certainty, "--certainty");
+  Value own;
   std::string text;
-  if (contains(kGeneStates, options.what)) {
-    own.set("gene", mend_text(options.object));
-    own.set("state", options.what);
-    if (options.what == "possible-het") {
-      const int chance = options.chance > 0 ? options.chance : 50;
-      if (chance > 99) throw bad_value("--chance is a percentage from 1 to 99; for a certain one say `het`.");
-      own.set("chance_percent", chance);
-      text = fmt::format("{} % possible het {}", chance, options.object);
-    } else {
-      text = options.what + " " + options.object;
-    }
+  Reader reader = session.reader();
+  if (contains(gene_words(), options.what)) {
+    own = gene_statement(options, text);
+    tell_if_unknown(session, reader, animal, options);
   } else if (contains(kParents, options.what)) {
+    if (options.object.empty()) throw bad_value("Name the parent: " + options.what + " WHO?");
     const Named parent = session.find_animal(options.object);
     if (parent.thing == animal.thing)
       session.terminal.warn("An animal is not its own parent: wrong animal, or wrong record? Saved as said.");
-    own.set("parent", options.what);
-    own.set("animal", parent.code);
+    own = Value::Object{{"basis", options.basis}, {"parent", options.what}, {"animal", parent.code}};
     text = options.what + " " + parent.label;
   } else {
-    throw bad_value("“" + options.what + "” is no statement: say " + listed(kGeneStates) + " and a gene, or " +
+    throw bad_value("“" + options.what + "” is no statement: say " + listed(gene_words()) + " and a gene, or " +
                     listed(kParents) + " and an animal.");
   }
   Draft draft{.kind = Kind::says, .of = {animal.code}, .own = std::move(own)};
@@ -394,10 +456,19 @@ void add_register_verbs(CLI::App& app, Session& session) {
       app.add_subcommand("says", "State what an animal carries or who its parents are, and on what basis");
   auto says_options = std::make_shared<SaysOptions>();
   says_verb->add_option("animal", says_options->animal, "Code or short ID")->required();
-  says_verb->add_option("what", says_options->what, listed(kGeneStates) + "; " + listed(kParents))->required();
-  says_verb->add_option("object", says_options->object, "The gene, or the parent")->required();
-  says_verb->add_option("--basis", says_options->basis, listed(kBases));
+  says_verb->add_option("what", says_options->what, listed(gene_words()) + "; " + listed(kParents))->required();
+  says_verb->add_option("object", says_options->object, "The gene, or the parent (`normal` takes none)");
+  says_verb->add_option("--basis", says_options->basis, listed(words(genetics::bases())));
+  says_verb->add_option("--certainty", says_options->certainty,
+                        listed(words(genetics::certainties())) + ": how sure the eye was");
+  says_verb->add_option("--or", says_options->others, "It may be this gene instead: look-alikes, one --or for each");
   says_verb->add_option("--chance", says_options->chance, "Per cent, for possible-het");
+  says_verb->footer([] {
+    std::string out;
+    for (const genetics::GeneState& one : genetics::gene_states())
+      out += fmt::format("{}{:<14}{}", out.empty() ? "" : "\n", one.word, one.meaning);
+    return out;
+  });
   says_verb->add_option("--note", says_options->note, "Free text");
   run_with(says_verb, session, says_options, says);
 }

@@ -92,7 +92,13 @@ DROP INDEX account_rare;
 CREATE INDEX account_rare ON account(subject) WHERE kind BETWEEN 20 AND 21 OR kind BETWEEN 39 AND 42;
 )sql";
 
-constexpr std::array<const char*, kSchemaVersion> kMigrations = {kVersion1, kVersion2, kVersion3};
+// Statements of genes and parents are read together, for all animals, without reading their lives.
+constexpr const char* kVersion4 = R"sql(
+CREATE INDEX account_says ON account(subject, at, event) WHERE kind = 16;
+)sql";
+static_assert(static_cast<int>(Kind::says) == 16);
+
+constexpr std::array<const char*, kSchemaVersion> kMigrations = {kVersion1, kVersion2, kVersion3, kVersion4};
 
 int pragma(Database& database, const char* sql) {
   auto query = database.prepare(sql);

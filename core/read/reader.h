@@ -112,6 +112,8 @@ class Reader {
   std::optional<Instant> dose_in_doubt(Thing animal, Instant since);
   /// The newest live account of one of the kinds, if any.
   std::optional<StoryLine> latest(Thing thing, std::initializer_list<Kind> kinds);
+  /// Neither left nor died. Sold still eats here until it has left.
+  bool lives_here(Thing animal);
   /// The whole story, newest first; withdrawn entries too when `limit` allows.
   std::vector<StoryLine> story(Thing thing, int limit);
   StoryLine line(const EventRef& ref);

@@ -151,6 +151,11 @@ StoryLine Reader::line(const EventRef& ref) {
   return line_of(row);
 }
 
+bool Reader::lives_here(Thing animal) {
+  const auto gone = latest(animal, {Kind::left, Kind::died, Kind::moved, Kind::swapped});
+  return !gone || (gone->kind != Kind::left && gone->kind != Kind::died);
+}
+
 std::optional<StoryLine> Reader::latest(Thing thing, std::initializer_list<Kind> kinds) {
   EventRow found = 0;
   {

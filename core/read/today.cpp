@@ -71,12 +71,6 @@ void add_company(Reader& reader, Thing animal, Instant now, std::vector<DueLine>
   }
 }
 
-bool lives_here(Reader& reader, const Named& animal) {
-  // Sold still eats here until it has left.
-  const auto gone = reader.latest(animal.thing, {Kind::left, Kind::died, Kind::moved, Kind::swapped});
-  return !gone || (gone->kind != Kind::left && gone->kind != Kind::died);
-}
-
 /// Animals that stand in two places by two accounts, and those they may be with: each tub is to be checked.
 std::map<Thing, DueLine> doubtful_places(Reader& reader) {
   std::map<Thing, DueLine> out;
@@ -142,7 +136,7 @@ Today today_list(Reader& reader, Instant now) {
   std::map<Thing, std::int64_t> order;
   for (const Named& animal : reader.all("animal")) {
     const auto lodgings = reader.lodgings_of(animal.thing, now);
-    if (lodgings.empty() && !lives_here(reader, animal)) continue;
+    if (lodgings.empty() && !reader.lives_here(animal.thing)) continue;
     ++today.animals;
     const std::optional<Thing> place = lodgings.empty() ? std::nullopt : std::optional(lodgings.front().place);
     TodayRack& rack = rack_for(today.racks, place ? reader.rack_of(*place) : std::nullopt);

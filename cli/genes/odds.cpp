@@ -1,0 +1,191 @@
+// What a pair may give: visuals with their chances, what each may carry, and what a keeper should know beforehand.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <nlohmann/json.hpp>
+
+#include "cli/genes/genes.h"
+#include "core/genetics/phrases.h"
+#include "core/genetics/said.h"
+
+namespace rackside::cli {
+
+using namespace core;
+using namespace core::genetics;
+using Json = nlohmann::json;
+
+namespace {
+
+/// Rows that people read; the rest is summed.
+constexpr std::size_t kShownRows = 24;
+/// What a carrier's chance must reach to be worth a word.
+constexpr double kWorthSaying = 0.005;
+
+struct Couple {
+  Named sire, dam;
+};
+
+/// Whoever was typed first: the sexes are told apart, and told when they do not fit.
+Couple couple_of(Session& session, const OddsOptions& options) {
+  Reader reader = session.reader();
+  Couple out{session.find_animal(options.sire), session.find_animal(options.dam)};
+  if (out.sire.thing == out.dam.thing)
+    throw Error(Fault::bad_input, "That is one animal twice: name a male and a female.");
+  const std::string first = reader.field(out.sire.thing, "sex");
+  const std::string second = reader.field(out.dam.thing, "sex");
+  if (first == "female" || second == "male") std::swap(out.sire, out.dam);
+  if (!first.empty() && first == second && first != "unknown")
+    throw Error(Fault::bad_input,
+                fmt::format("{} and {} are both recorded as {}. If a record is wrong, mend it with `rackside animal "
+                            "edit`.",
+                            out.sire.label, out.dam.label, first));
+  return out;
+}
+
+std::string row_name(const Species& species, const LookRow& row) {
+  if (row.looks.empty()) return "normal";
+  std::string out;
+  for (const Part& part : row.looks) out += (out.empty() ? "" : " ") + look_name(species, part);
+  for (const Combination& one : species.combinations) {
+    const bool same =
+        one.parts.size() == row.looks.size() && std::all_of(one.parts.begin(), one.parts.end(), [&](const Part& part) {
+          return std::any_of(row.looks.begin(), row.looks.end(),
+                             [&](const Part& look) { return look.locus == part.locus && look.look == part.look; });
+        });
+    if (same) return out + " (" + one.name + ")";
+  }
+  return out;
+}
+
+/// What young of this row carry unseen: "het anery", "66.7 % het amel".
+std::vector<std::string> carried(const Species& species, const Forecast& forecast, const LookRow& row) {
+  std::vector<std::string> out;
+  for (const LocusForecast& locus : forecast.loci) {
+    std::uint8_t look = 0;
+    for (const Part& part : row.looks) {
+      if (part.locus == locus.locus) look = part.look;
+    }
+    const Locus& where = species.loci[locus.locus];
+    for (std::size_t allele = 1; allele < where.alleles.size(); ++allele) {
+      const std::optional<double> chance = locus.het_given_look[look][allele];
+      if (!chance || *chance < kWorthSaying) continue;
+      const std::string& name = where.alleles[allele].name;
+      out.push_back(*chance > 1 - 1e-12 ? "het " + name : percent(*chance) + " het " + name);
+    }
+  }
+  return out;
+}
+
+std::string joined(const std::vector<std::string>& parts) {
+  std::string out;
+  for (const std::string& part : parts) out += (out.empty() ? "" : ", ") + part;
+  return out;
+}
+
+void print_rows(Session& session, const Species& species, const Forecast& forecast, unsigned eggs) {
+  std::vector<std::vector<std::string>> table;
+  double rest = forecast.rest;
+  for (std::size_t i = 0; i < forecast.rows.size(); ++i) {
+    const LookRow& row = forecast.rows[i];
+    if (i >= kShownRows) {
+      rest += row.chance;
+      continue;
+    }
+    std::vector<std::string> cells{percent(row.chance), session.terminal.strong(row_name(species, row))};
+    if (eggs > 0) cells.push_back(fmt::format("about {:.1f}", row.chance * eggs * (1 - forecast.lost)));
+    cells.push_back(session.terminal.faint(joined(carried(species, forecast, row))));
+    table.push_back(std::move(cells));
+  }
+  session.terminal.table(table);
+  if (rest > 1e-9) session.terminal.line(session.terminal.faint(percent(rest) + "  others, each rarer"));
+}
+
+void print_cautions(Session& session, const Forecast& forecast) {
+  if (forecast.lost > 0)
+    session.terminal.warn(
+        fmt::format("{} of the eggs are expected not to live, for the genes below.", percent(forecast.lost)));
+  for (const Harm& harm : forecast.harms) {
+    session.terminal.warn(fmt::format("{}: {}{} ({} of the eggs). {}", harm.pair, harm.lethal ? "does not live" : "",
+                                      harm.lethal ? (harm.what.empty() ? "" : ", " + harm.what) : harm.what,
+                                      percent(harm.chance), harm.source));
+  }
+  if (!forecast.harms.empty())
+    session.terminal.line(session.terminal.faint(
+        "Whether such a pairing is allowed where you are, local rules say; what it means for the animals, a "
+        "veterinarian."));
+}
+
+void print_wanted(Session& session, const Odds& odds, const Couple& couple, const OddsOptions& options, unsigned eggs) {
+  std::string problem;
+  const std::vector<Part> wanted = parts_named(odds.species(), options.wanted, problem);
+  if (wanted.empty()) throw Error(Fault::bad_input, problem);
+  const auto found = clutch_odds(odds.inference(), odds.index(couple.sire), odds.index(couple.dam), wanted, eggs);
+  if (!found) return session.terminal.warn("For the wanted look there is no exact answer: see the problems below.");
+  session.terminal.line(fmt::format(
+      "Wanted, {}: {} of each young. Of {} living young at least one: {}; expected {:.1f}, nine times in ten {} to {}.",
+      session.terminal.strong(options.wanted), percent(found->each), eggs, percent(found->at_least_one),
+      found->expected, found->low, found->high));
+}
+
+Json json_of(const Odds& odds, const Couple& couple, const Forecast& forecast, double inbreeding) {
+  const Species& species = odds.species();
+  Json rows = Json::array();
+  for (const LookRow& row : forecast.rows)
+    rows.push_back(
+        {{"look", row_name(species, row)}, {"chance", row.chance}, {"carries", carried(species, forecast, row)}});
+  Json harms = Json::array();
+  for (const Harm& harm : forecast.harms)
+    harms.push_back({{"pair", harm.pair},
+                     {"what", harm.what},
+                     {"chance", harm.chance},
+                     {"lethal", harm.lethal},
+                     {"source", harm.source}});
+  Json unanswered = Json::array();
+  for (std::uint16_t locus : forecast.unanswered) unanswered.push_back(species.loci[locus].name);
+  return {{"sire", couple.sire.label},   {"dam", couple.dam.label},
+          {"species", species.name},     {"young", rows},
+          {"not_viable", forecast.lost}, {"harms", harms},
+          {"inbreeding", inbreeding},    {"no_answer_at", unanswered}};
+}
+
+}  // namespace
+
+void show_odds(Session& session, const OddsOptions& options) {
+  Reader reader = session.reader();
+  const Lineages lineages = load_lineages(reader);
+  const Couple couple = couple_of(session, options);
+  const Odds odds(session, lineages, couple.sire);
+  const AnimalIndex sire = odds.index(couple.sire);
+  const AnimalIndex dam = odds.index(couple.dam);
+  const Forecast forecast = genetics::forecast(odds.inference(), sire, dam);
+  const double inbreeding = odds.kinship().kinship(sire, dam);
+  if (session.json) {
+    Json out = json_of(odds, couple, forecast, inbreeding);
+    std::string problem;
+    if (!options.wanted.empty()) {
+      const std::vector<Part> wanted = parts_named(odds.species(), options.wanted, problem);
+      if (wanted.empty()) throw Error(Fault::bad_input, problem);
+      const unsigned young = options.eggs > 0 ? options.eggs : 1;
+      if (const auto found = clutch_odds(odds.inference(), sire, dam, wanted, young))
+        out["wanted"] = {{"look", options.wanted},      {"young", young},
+                         {"each", found->each},         {"at_least_one", found->at_least_one},
+                         {"expected", found->expected}, {"low", found->low},
+                         {"high", found->high}};
+    }
+    return session.terminal.line(out.dump());
+  }
+  session.terminal.heading(fmt::format("{} × {}, {}", couple.sire.label, couple.dam.label, odds.species().name));
+  print_rows(session, odds.species(), forecast, options.eggs);
+  session.terminal.line();
+  if (!options.wanted.empty()) print_wanted(session, odds, couple, options, options.eggs > 0 ? options.eggs : 1);
+  session.terminal.line(
+      fmt::format("Inbreeding of the young: {}{}", percent(inbreeding),
+                  inbreeding > 0 ? ", by the parents that the book knows." : "; the book knows no common ancestor."));
+  print_cautions(session, forecast);
+  for (std::uint16_t locus : forecast.unanswered)
+    session.terminal.warn("No answer at " + odds.species().loci[locus].name +
+                          ": what was recorded cannot all be true.");
+  tell_problems(session, reader, odds);
+}
+
+}  // namespace rackside::cli

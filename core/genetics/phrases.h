@@ -1,0 +1,33 @@
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "core/genetics/catalogue.h"
+#include "core/genetics/states.h"
+
+// Genotypes and chances in the trade's words.
+namespace rackside::core::genetics {
+
+/// "amel", "het amel", "motley, het stripe", "coral glow on the …", "normal": what an animal of this genotype is
+/// called. Where one copy looks as two do, it says which: "spider, one copy".
+std::string phrase_of(const Species& species, std::uint16_t locus, const States& states, std::size_t state);
+
+struct Chance {
+  std::string phrase;
+  double chance = 0;
+  bool carries = false;  ///< something other than the wild type
+};
+/// An animal's genotypes at one locus, likeliest first, alike phrases together, those under `least` left out.
+std::vector<Chance> chances_of(const Species& species, std::uint16_t locus, const States& states,
+                               const std::vector<double>& odds, double least = 5e-5);
+
+/// "66.7 %", "0.04 %", "over 99.99 %", "under 0.01 %": certain only where it is.
+std::string percent(double chance);
+
+/// The figure that cards and sale labels carry for a chance: the trade's 33, 50, 66 for a third, a half and two
+/// thirds, else whole per cent, always rounded down: a card never promises more than the odds support.
+unsigned card_percent(double chance);
+
+}  // namespace rackside::core::genetics
