@@ -1,4 +1,4 @@
-// genes, odds, prove, kin, inbreeding, catalogue.
+// genes, odds, prove, plan, doubt, kin, inbreeding, catalogue.
 #include <CLI/CLI.hpp>
 
 #include "cli/genes/genes.h"
@@ -43,6 +43,24 @@ void add_prove(CLI::App& app, Session& session) {
   verb->callback([&session, options] { show_prove(session, *options); });
 }
 
+void add_doubt(CLI::App& app, Session& session) {
+  auto* verb = app.add_subcommand("doubt", "Records that are probably wrong, by what everything else says");
+  verb->footer("It tells what to look at and changes nothing. A record is told from odds of 20 to 1 against it.");
+  verb->callback([&session] { show_doubts(session); });
+}
+
+void add_plan(CLI::App& app, Session& session) {
+  auto* verb = app.add_subcommand("plan", "Which pairs reach a wanted look soonest, over one and two generations");
+  auto options = kept<PlanOptions>();
+  verb->add_option("wanted", options->wanted, "Looks, all on one animal: amel anery")->required();
+  verb->add_option("--species", options->species, "Where the book has several with such looks");
+  verb->add_option("--most", options->most, "Answers of either sort")->check(CLI::Range(1, 100));
+  verb->footer(
+      "Among the animals that live here and whose sex is known. Whether an animal is fit and of age to breed, "
+      "and what pairing it is good for, you and a veterinarian know better.");
+  verb->callback([&session, options] { show_plan(session, *options); });
+}
+
 void add_kinship(CLI::App& app, Session& session) {
   auto* kin = app.add_subcommand("kin", "How closely two animals are related");
   auto first = kept<std::string>();
@@ -81,6 +99,8 @@ void add_gene_verbs(CLI::App& app, Session& session) {
   add_genes(app, session);
   add_odds(app, session);
   add_prove(app, session);
+  add_plan(app, session);
+  add_doubt(app, session);
   add_kinship(app, session);
   add_catalogue(app, session);
 }

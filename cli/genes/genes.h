@@ -50,6 +50,15 @@ void show_prove(Session& session, const ProveOptions& options);
 void show_kinship(Session& session, const std::string& first, const std::string& second);
 void show_inbreeding(Session& session, const std::string& animal);
 
+void show_doubts(Session& session);
+
+struct PlanOptions {
+  std::vector<std::string> wanted;
+  std::string species;
+  unsigned most = 5;
+};
+void show_plan(Session& session, const PlanOptions& options);
+
 void list_catalogues(Session& session);
 void show_catalogue(Session& session, const std::string& name);
 void use_catalogue(Session& session, const std::string& path, bool dry_run);

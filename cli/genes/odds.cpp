@@ -67,6 +67,8 @@ std::vector<std::string> carried(const Species& species, const Forecast& forecas
     }
     const Locus& where = species.loci[locus.locus];
     for (std::size_t allele = 1; allele < where.alleles.size(); ++allele) {
+      // One copy that is seen needs no word.
+      if (look != 0 && where.pair(kWild, static_cast<AlleleIndex>(allele)).look == look) continue;
       const std::optional<double> chance = locus.het_given_look[look][allele];
       if (!chance || *chance < kWorthSaying) continue;
       const std::string& name = where.alleles[allele].name;

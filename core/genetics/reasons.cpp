@@ -27,25 +27,6 @@ std::vector<std::vector<AnimalIndex>> relatives(const Collection& collection) {
   return out;
 }
 
-std::vector<AnimalIndex> near_ones(const Collection& collection, AnimalIndex centre, unsigned steps, std::size_t most) {
-  const auto ties = relatives(collection);
-  std::vector<bool> seen(ties.size());
-  std::vector<AnimalIndex> out{centre};
-  seen[centre] = true;
-  std::size_t from = 0;
-  for (unsigned step = 0; step < steps; ++step) {
-    const std::size_t until = out.size();
-    for (; from < until; ++from) {
-      for (AnimalIndex next : ties[out[from]]) {
-        if (seen[next] || out.size() >= most) continue;
-        seen[next] = true;
-        out.push_back(next);
-      }
-    }
-  }
-  return out;
-}
-
 /// Records that can be left out: statements and parents of the family's members.
 std::map<RecordId, Reason> records_in(const Collection& collection) {
   std::map<RecordId, Reason> out;
@@ -82,10 +63,34 @@ double distance(const std::vector<double>& a, const std::vector<double>& b) {
 
 }  // namespace
 
+std::vector<AnimalIndex> near_ones(const Collection& collection, AnimalIndex centre, unsigned steps, std::size_t most) {
+  const auto ties = relatives(collection);
+  std::vector<bool> seen(ties.size());
+  std::vector<AnimalIndex> out{centre};
+  seen[centre] = true;
+  std::size_t from = 0;
+  for (unsigned step = 0; step < steps; ++step) {
+    const std::size_t until = out.size();
+    for (; from < until; ++from) {
+      for (AnimalIndex next : ties[out[from]]) {
+        if (seen[next] || out.size() >= most) continue;
+        seen[next] = true;
+        out.push_back(next);
+      }
+    }
+  }
+  return out;
+}
+
 Family family_of(const Collection& collection, AnimalIndex centre, unsigned steps, std::size_t most) {
+  return part_of(collection, near_ones(collection, centre, steps, most), centre);
+}
+
+Family part_of(const Collection& collection, std::vector<AnimalIndex> members, AnimalIndex centre) {
   Family out;
-  out.original = near_ones(collection, centre, steps, most);
-  std::sort(out.original.begin(), out.original.end());
+  std::sort(members.begin(), members.end());
+  members.erase(std::unique(members.begin(), members.end()), members.end());
+  out.original = std::move(members);
   std::vector<AnimalIndex> place(collection.animals.size(), kNobody);
   for (AnimalIndex i = 0; i < out.original.size(); ++i) place[out.original[i]] = i;
   out.centre = place[centre];

@@ -15,8 +15,11 @@ struct Family {
   std::vector<AnimalIndex> original;  ///< by the part's own index
   AnimalIndex centre = kNobody;       ///< in the part
 };
-/// The animals within so many steps from parent to young or back, mates being two steps away. Nearest first; at most
-/// `most`, so that a prolific sire does not bring in everybody.
+/// `near_ones`: the animals within so many steps from parent to young or back, mates being two steps away. Nearest
+/// first; at most `most`, so that a prolific sire does not bring in everybody. `part_of`: any members, the centre among
+/// them.
+Family part_of(const Collection& collection, std::vector<AnimalIndex> members, AnimalIndex centre);
+std::vector<AnimalIndex> near_ones(const Collection& collection, AnimalIndex centre, unsigned steps, std::size_t most);
 Family family_of(const Collection& collection, AnimalIndex centre, unsigned steps, std::size_t most = 400);
 
 /// What one record did to an animal's odds at a locus.

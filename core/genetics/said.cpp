@@ -103,12 +103,19 @@ const Combination* combination_named(const Species& species, std::string_view na
   return nullptr;
 }
 
+/// The trade rounds thirds.
+double chance_said(unsigned percent) {
+  if (percent == 66 || percent == 67) return 2.0 / 3;
+  if (percent == 33) return 1.0 / 3;
+  return std::min(percent, 100U) / 100.0;
+}
+
 Statement blank(const SaidOfGene& said, Says says) {
   Statement out;
   out.basis = basis_of(said.basis);
   out.says = says;
   out.certainty = certainty_of(said.certainty);
-  if (says == Says::possible) out.chance = std::clamp(said.chance_percent, 0U, 100U) / 100.0;
+  if (says == Says::possible) out.chance = chance_said(said.chance_percent);
   return out;
 }
 

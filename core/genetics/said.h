@@ -15,9 +15,9 @@ namespace rackside::core::genetics {
 struct SaidOfGene {
   std::string_view state;
   std::vector<std::string> genes;
-  std::string_view basis;      ///< one of `bases()`; others count as bought
-  std::string_view certainty;  ///< sure, think-so, cannot-tell; empty: sure
-  unsigned chance_percent = 50;
+  std::string_view basis;        ///< one of `bases()`; others count as bought
+  std::string_view certainty;    ///< sure, think-so, cannot-tell; empty: sure
+  unsigned chance_percent = 50;  ///< of possible-het; 66 and 67 mean two thirds, 33 one third
 };
 
 struct GeneState {
