@@ -18,6 +18,13 @@ constexpr double kInfinite = std::numeric_limits<double>::infinity();
 constexpr std::size_t kWhole = 600;
 constexpr unsigned kReach = 3;
 constexpr std::size_t kMostNear = 300;
+/// A clutch whose sire is doubted by less explains nothing.
+constexpr double kWorthGrouping = 0.5;
+
+/// Of a doubt among others: what cannot be outweighs all that can.
+double weight_of(double odds) {
+  return std::min(odds, 1e15);
+}
 
 using Young = std::map<SiringIndex, std::vector<AnimalIndex>>;
 
@@ -86,27 +93,51 @@ class Observed {
   std::vector<bool> said_;
 };
 
-/// An animal without known parents may carry what its young show: with a small chance, not never.
-void allow_hidden(const Species& species, Collection& collection, AnimalIndex parent, double chance) {
-  if (parent >= collection.animals.size()) return;
-  const Animal& animal = collection.animals[parent];
-  if (animal.dam != kNobody || animal.siring != kNoSiring) return;
-  std::set<std::pair<std::uint16_t, AlleleIndex>> own;
-  std::set<std::pair<std::uint16_t, AlleleIndex>> shown;
+/// Alleles that are said to be somewhere in the collection, and those said of one animal.
+using Alleles = std::set<std::pair<std::uint16_t, AlleleIndex>>;
+Alleles alleles_said(const Species& species, const Collection& collection, AnimalIndex of = kNobody) {
+  Alleles out;
   for (const Statement& one : collection.statements) {
-    for (const AlleleRef& ref : mentioned_alleles(species, one)) {
-      if (one.animal == parent) own.emplace(ref.locus, ref.allele);
-      shown.emplace(ref.locus, ref.allele);
-    }
+    if (of != kNobody && one.animal != of) continue;
+    for (const AlleleRef& ref : mentioned_alleles(species, one)) out.emplace(ref.locus, ref.allele);
   }
-  for (const auto& [locus, allele] : shown) {
-    const bool said = std::any_of(own.begin(), own.end(), [at = locus](const auto& one) { return one.first == at; });
-    if (said) continue;
-    collection.statements.push_back({.animal = parent,
-                                     .basis = Basis::bought,
-                                     .says = Says::possible,
-                                     .chance = chance,
-                                     .options = {{.locus = locus, .a = allele}}});
+  return out;
+}
+
+std::set<AnimalIndex> founders_above(const Collection& collection, AnimalIndex animal) {
+  std::set<AnimalIndex> seen;
+  std::set<AnimalIndex> out;
+  std::vector<AnimalIndex> queue{animal};
+  const auto visit = [&](AnimalIndex one) {
+    if (one < collection.animals.size() && seen.insert(one).second) queue.push_back(one);
+  };
+  while (!queue.empty()) {
+    const AnimalIndex next = queue.back();
+    queue.pop_back();
+    const Animal& here = collection.animals[next];
+    if (here.dam == kNobody && here.siring == kNoSiring) out.insert(next);
+    visit(here.dam);
+    if (here.siring >= collection.sirings.size()) continue;
+    for (const PossibleSire& one : collection.sirings[here.siring].possible) visit(one.sire);
+  }
+  return out;
+}
+
+/// Ancestors without known parents may carry what the young show: with a small chance, not never. Nothing recorded is
+/// impossible then that a seller's silence explains.
+void allow_hidden(const Species& species, Collection& collection, AnimalIndex young, double chance) {
+  const Alleles shown = alleles_said(species, collection);
+  for (AnimalIndex founder : founders_above(collection, young)) {
+    const Alleles own = alleles_said(species, collection, founder);
+    for (const auto& [locus, allele] : shown) {
+      const bool said = std::any_of(own.begin(), own.end(), [at = locus](const auto& one) { return one.first == at; });
+      if (said) continue;
+      collection.statements.push_back({.animal = founder,
+                                       .basis = Basis::bought,
+                                       .says = Says::possible,
+                                       .chance = chance,
+                                       .options = {{.locus = locus, .a = allele}}});
+    }
   }
 }
 
@@ -161,8 +192,7 @@ std::optional<Doubt> doubt_of_sire(const std::shared_ptr<const Species>& species
   const SiringIndex here = part.animals[scene.young.front()].siring;
   const AnimalIndex sire = part.sirings[here].possible.front().sire;
   if (sire == kNobody) return std::nullopt;
-  allow_hidden(*species, part, sire, settings.hidden_carrier);
-  allow_hidden(*species, part, part.animals[scene.young.front()].dam, settings.hidden_carrier);
+  allow_hidden(*species, part, scene.young.front(), settings.hidden_carrier);
   part.sirings[here] = mixture(scene, sire, others, settings.wrong_sire);
   Inference inference(species, settings.inference);
   inference.load(part);
@@ -170,7 +200,7 @@ std::optional<Doubt> doubt_of_sire(const std::shared_ptr<const Species>& species
   if (after.empty()) return std::nullopt;
   const double right = after.front();
   Doubt out{.odds = right > 0 ? (1 - right) / right : kInfinite, .young = young};
-  if (out.odds < settings.told_at) return std::nullopt;
+  if (out.odds < kWorthGrouping) return std::nullopt;
   const auto likeliest = std::max_element(after.begin() + 1, after.end());
   const AnimalIndex instead = part.sirings[here].possible[static_cast<std::size_t>(likeliest - after.begin())].sire;
   out.suspects.push_back({.kind = Suspect::Kind::sire,
@@ -179,6 +209,52 @@ std::optional<Doubt> doubt_of_sire(const std::shared_ptr<const Species>& species
                           .recorded = recorded.possible.front().sire,
                           .instead = instead == kNobody ? kNobody : scene.family.original[instead],
                           .share = 1});
+  return out;
+}
+
+/// Clutches of which one can explain the other's young: they share a parent, or one's young is the other's parent.
+bool may_explain_each_other(const Collection& collection, const Doubt& a, const Doubt& b) {
+  const auto near = [&](const Doubt& doubt) {
+    const Animal& young = collection.animals[doubt.young.front()];
+    std::set<AnimalIndex> out(doubt.young.begin(), doubt.young.end());
+    out.insert(young.dam);
+    out.insert(doubt.suspects.front().recorded);
+    out.erase(kNobody);
+    return out;
+  };
+  const auto mine = near(a);
+  const auto theirs = near(b);
+  return std::any_of(mine.begin(), mine.end(), [&](AnimalIndex one) { return theirs.contains(one); });
+}
+
+/// One wrong record upsets its relatives' clutches too: told once, with all suspects. That exactly one is wrong makes
+/// the odds add up.
+std::vector<Doubt> grouped(const Collection& collection, std::vector<Doubt> doubts) {
+  std::vector<Doubt> out;
+  for (Doubt& doubt : doubts) {
+    std::vector<Doubt> apart;
+    for (Doubt& other : out) {
+      if (!may_explain_each_other(collection, doubt, other)) {
+        apart.push_back(std::move(other));
+        continue;
+      }
+      doubt.young.insert(doubt.young.end(), other.young.begin(), other.young.end());
+      for (Suspect& suspect : doubt.suspects) suspect.share *= weight_of(doubt.odds);
+      for (Suspect& suspect : other.suspects) {
+        suspect.share *= weight_of(other.odds);
+        doubt.suspects.push_back(suspect);
+      }
+      doubt.odds += other.odds;
+      double all = 0;
+      for (const Suspect& suspect : doubt.suspects) all += suspect.share;
+      for (Suspect& suspect : doubt.suspects) suspect.share /= all;
+    }
+    apart.push_back(std::move(doubt));
+    out = std::move(apart);
+  }
+  for (Doubt& doubt : out)
+    std::stable_sort(doubt.suspects.begin(), doubt.suspects.end(),
+                     [](const Suspect& a, const Suspect& b) { return a.share > b.share; });
   return out;
 }
 
@@ -379,11 +455,15 @@ std::vector<Doubt> doubts(const std::shared_ptr<const Species>& species, const C
     out.push_back(std::move(doubt));
   }
   const Observed observed(collection);
+  std::vector<Doubt> of_sires;
   for (const auto& [siring, young] : young_of_sirings(collection)) {
     const Siring& recorded = collection.sirings[siring];
     if (!one_known_sire(recorded) || !observed.any(young)) continue;
     if (recorded.record != 0 && explained.contains(recorded.record)) continue;
-    if (auto doubt = doubt_of_sire(species, collection, siring, young, settings)) out.push_back(std::move(*doubt));
+    if (auto doubt = doubt_of_sire(species, collection, siring, young, settings)) of_sires.push_back(std::move(*doubt));
+  }
+  for (Doubt& doubt : grouped(collection, std::move(of_sires))) {
+    if (doubt.odds >= settings.told_at) out.push_back(std::move(doubt));
   }
   std::stable_sort(out.begin(), out.end(), [](const Doubt& a, const Doubt& b) { return a.odds > b.odds; });
   return out;

@@ -110,21 +110,52 @@ double log_of(const World& world, const Collection& collection) {
   return inference.log_likelihood();
 }
 
-/// The odds against a recorded sire by another way than the one under test: the likelihood of the whole collection
-/// with each other founder male in his place in turn, not one variable over all of them.
-double odds_against(const World& world, SiringIndex siring, double wrong) {
-  const AnimalIndex recorded = world.collection.sirings[siring].possible[0].sire;
-  std::vector<double> others;
+/// Any founder may carry what nobody knew of.
+Collection with_hidden(const Collection& collection, double chance) {
+  Collection out = collection;
   for (AnimalIndex i = 0; i < kFounders; ++i) {
-    if (world.collection.animals[i].sex != Sex::male || i == recorded) continue;
-    Collection changed = world.collection;
-    changed.sirings[siring].possible[0].sire = i;
-    others.push_back(log_of(world, changed));
+    for (std::uint16_t locus = 0; locus < kLoci; ++locus) {
+      const bool said =
+          std::any_of(collection.statements.begin(), collection.statements.end(), [&](const Statement& one) {
+            return one.animal == i && !one.options.empty() && one.options[0].locus == locus;
+          });
+      if (said) continue;
+      out.statements.push_back({.animal = i,
+                                .basis = Basis::bought,
+                                .says = Says::possible,
+                                .chance = chance,
+                                .options = {{.locus = locus, .a = 1}}});
+    }
   }
-  const double right = log_of(world, world.collection);
+  return out;
+}
+
+/// Of the young of that siring, or below them.
+bool descends(const Collection& collection, AnimalIndex animal, SiringIndex from) {
+  const Animal& here = collection.animals[animal];
+  if (here.siring == from) return true;
+  if (here.dam != kNobody && descends(collection, here.dam, from)) return true;
+  return here.siring != kNoSiring && descends(collection, collection.sirings[here.siring].possible[0].sire, from);
+}
+
+/// The odds against a recorded sire by another way than the one under test: the likelihood of the whole collection
+/// with each other male in his place in turn, not one variable over all of them.
+double odds_against(const World& world, SiringIndex siring, const DoubtSettings& settings) {
+  const Collection open = with_hidden(world.collection, settings.hidden_carrier);
+  const auto log_with = [&](AnimalIndex sire) {
+    Collection changed = open;
+    changed.sirings[siring].possible[0].sire = sire;
+    return log_of(world, changed);
+  };
+  const AnimalIndex recorded = open.sirings[siring].possible[0].sire;
+  std::vector<double> others{log_with(kNobody)};
+  for (AnimalIndex i = 0; i < open.animals.size(); ++i) {
+    if (open.animals[i].sex == Sex::male && i != recorded && !descends(open, i, siring)) others.push_back(log_with(i));
+  }
+  const double right = log_with(recorded);
   double sum = 0;
   for (double one : others) sum += std::exp(std::min(600.0, one - right));
-  return wrong / (1 - wrong) * sum / static_cast<double>(others.size());
+  return settings.wrong_sire / (1 - settings.wrong_sire) * sum / static_cast<double>(others.size());
 }
 
 bool tells_of(const std::vector<Doubt>& found, RecordId record) {
@@ -157,7 +188,7 @@ TEST_CASE("a wrong sire against whom the odds are 20 to 1 is found, and few clea
     AnimalIndex wrong = truth;
     while (wrong == truth) wrong = static_cast<AnimalIndex>(2 * below(random, kFounders / 2));
     world.collection.sirings[siring].possible[0].sire = wrong;
-    if (odds_against(world, siring, settings.wrong_sire) < 20) continue;
+    if (odds_against(world, siring, settings) < 20) continue;
     ++planted;
     const auto doubted = doubts(world.species, world.collection, settings);
     found += tells_of(doubted, world.collection.sirings[siring].record);

@@ -1,0 +1,175 @@
+// What was typed about genes and parents, and what the verbs about genes make of it.
+#include <nlohmann/json.hpp>
+
+#include "core/base/error.h"
+#include "tests/support/catch.h"
+#include "tests/support/program.h"
+
+using namespace rackside;
+using namespace rackside::core;
+using namespace rackside::tests;
+using Json = nlohmann::json;
+
+namespace {
+
+struct Room {
+  Folder folder;
+  std::string book = (folder / "genes.book");
+
+  Room() {
+    run({"init", "Robin"});
+    for (const char* sire : {"M-1", "M-2"}) add(sire, "male");
+    for (const char* dam : {"F-1", "F-2"}) add(dam, "female");
+  }
+  void add(const std::string& id, const std::string& sex) {
+    run({"animal", "add", id, "--species", "corn snake", "--sex", sex});
+  }
+  Run try_run(std::vector<std::string> words) {
+    words.insert(words.begin(), {"--book", book});
+    return run_rackside(words);
+  }
+  Run run(const std::vector<std::string>& words) {
+    const Run outcome = try_run(words);
+    INFO(outcome.out << outcome.err);
+    REQUIRE(outcome.status == 0);
+    return outcome;
+  }
+  Json json(std::vector<std::string> words) {
+    words.insert(words.begin(), "--json");
+    return Json::parse(run(words).out);
+  }
+  /// The chance of a genotype by what people call it.
+  double chance(const std::string& animal, const std::string& locus, const std::string& called) {
+    const Json answer = json({"genes", animal, "--all"});
+    for (const Json& one : answer["genes"]) {
+      if (one["locus"] != locus) continue;
+      for (const Json& genotype : one["genotypes"]) {
+        if (genotype["called"] == called) return genotype["chance"];
+      }
+      return 0;
+    }
+    return -1;
+  }
+};
+
+bool near(double a, double b) {
+  return std::abs(a - b) < 1e-9;
+}
+
+}  // namespace
+
+TEST_CASE("young of two hets that do not show it are het at two thirds, and what is withdrawn counts no more") {
+  Room room;
+  room.run({"says", "M-1", "het", "amel", "--basis", "bought"});
+  room.run({"says", "F-1", "het", "amel", "--basis", "bought"});
+  room.add("Y-1", "male");
+  room.run({"says", "Y-1", "sire", "M-1"});
+  room.run({"says", "Y-1", "dam", "F-1"});
+  CHECK(near(room.chance("Y-1", "amelanism", "het amel"), 0.5));
+  CHECK(near(room.chance("Y-1", "amelanism", "amel"), 0.25));
+  room.run({"says", "Y-1", "normal", "--basis", "seen"});
+  CHECK(near(room.chance("Y-1", "amelanism", "het amel"), 2.0 / 3));
+  const std::string text = room.run({"genes", "Y-1"}).out;
+  CHECK(text.find("66.7 % het amel, 33.3 % normal") != std::string::npos);
+  CHECK(text.find("F-1: said to be het amel") != std::string::npos);
+  room.run({"void"});
+  CHECK(near(room.chance("Y-1", "amelanism", "amel"), 0.25));
+}
+
+TEST_CASE("odds of a pair, whichever is named first; expected numbers and the chance of at least one") {
+  Room room;
+  room.run({"says", "M-1", "visual", "amel"});
+  room.run({"says", "F-1", "het", "amel"});
+  for (const auto& pair : {std::pair{"M-1", "F-1"}, std::pair{"F-1", "M-1"}}) {
+    const Json odds = room.json({"odds", pair.first, pair.second, "--eggs", "4", "--want", "amel"});
+    CHECK(odds["sire"] == "M-1");
+    CHECK(odds["young"].size() == 2);
+    CHECK(near(odds["young"][0]["chance"], 0.5));
+    CHECK(near(odds["wanted"]["at_least_one"], 0.9375));
+    CHECK(near(odds["wanted"]["expected"], 2));
+  }
+  CHECK(room.try_run({"odds", "M-1", "M-2"}).status == fault_info(Fault::bad_input).exit_status);
+  CHECK(room.try_run({"odds", "M-1", "M-1"}).status == fault_info(Fault::bad_input).exit_status);
+  CHECK(room.try_run({"odds", "M-1", "F-1", "--want", "amell"}).err.find("it has amel") != std::string::npos);
+}
+
+TEST_CASE("of possible sires the young tell which it was") {
+  Room room;
+  room.run({"says", "M-1", "het", "amel"});
+  room.run({"says", "F-1", "visual", "amel"});
+  for (const char* id : {"Y-1", "Y-2"}) {
+    room.run({"animal", "add", id, "--species", "corn snake", "--hatched", "2026-08-01"});
+    room.run({"says", id, "dam", "F-1"});
+    for (const char* sire : {"M-1", "M-2"}) room.run({"says", id, "possible-sire", sire});
+  }
+  room.run({"says", "Y-1", "visual", "amel", "--basis", "seen"});
+  // M-2 carries nothing, so M-1 sired both: the clutch mate's odds are a half, not a quarter.
+  CHECK(near(room.chance("Y-2", "amelanism", "amel"), 0.5));
+}
+
+TEST_CASE("what cannot be is told, and doubt names the likeliest wrong record") {
+  Room room;
+  room.run({"says", "M-1", "visual", "amel"});
+  room.run({"says", "F-1", "visual", "amel"});
+  room.add("Y-1", "female");
+  room.run({"says", "Y-1", "sire", "M-1"});
+  room.run({"says", "Y-1", "dam", "F-1"});
+  CHECK(room.json({"doubt"}).empty());
+  room.run({"says", "Y-1", "normal", "--basis", "seen"});
+  const Json doubts = room.json({"doubt"});
+  REQUIRE(doubts.size() == 1);
+  CHECK(doubts[0]["odds_against"] == "infinite");
+  CHECK(!doubts[0]["suspects"].empty());
+  CHECK(room.run({"genes", "Y-1"}).out.find("cannot all be true") != std::string::npos);
+  CHECK(room.run({"genes", "F-2"}).status == 0);
+}
+
+TEST_CASE("a gene that no catalogue knows is kept as said, told, and counts for nothing") {
+  Room room;
+  const Run said = room.run({"says", "M-1", "visual", "annery"});
+  CHECK(said.out.find("anery") != std::string::npos);
+  CHECK(room.run({"genes", "M-1"}).out.find("Not used") != std::string::npos);
+  CHECK(room.run({"doubt"}).out.find("is not used") != std::string::npos);
+}
+
+TEST_CASE("the keeper's own catalogue counts for all animals of the species, and can be dropped") {
+  Room room;
+  const std::string path = room.folder / "corn.genes";
+  std::string text = room.json({"catalogue", "show", "corn-snake"})["text"];
+  write_text(path, text + "\nlocus of my own\nmemory seen in one line here\nallele rosewood, recessive\n");
+  room.run({"says", "M-1", "visual", "rosewood"});
+  room.run({"catalogue", "use", path, "--dry-run"});
+  CHECK(room.run({"genes", "M-1"}).out.find("Not used") != std::string::npos);
+  room.run({"catalogue", "use", path});
+  CHECK(near(room.chance("M-1", "of my own", "rosewood"), 1));
+  write_text(path, text + "\nlocus broken\nallele nothing, sometimes\n");
+  const Run refused = room.try_run({"catalogue", "use", path});
+  CHECK(refused.status == fault_info(Fault::bad_input).exit_status);
+  CHECK(refused.err.find("line ") != std::string::npos);
+  CHECK(near(room.chance("M-1", "of my own", "rosewood"), 1));
+  room.run({"catalogue", "drop", "corn-snake"});
+  CHECK(room.chance("M-1", "of my own", "rosewood") == -1);
+}
+
+TEST_CASE("plans, proofs and kinship answer from the same book") {
+  Room room;
+  room.run({"says", "M-1", "visual", "amel"});
+  room.run({"says", "F-1", "visual", "anery"});
+  room.run({"says", "F-2", "possible-het", "amel", "--chance", "66"});
+  const Json plan = room.json({"plan", "amel", "anery"});
+  CHECK(plan["pairs"].empty());
+  REQUIRE(!plan["two_generations"].empty());
+  CHECK(plan["two_generations"][0]["then"] == "with each other");
+  CHECK(near(plan["two_generations"][0]["each"], 1.0 / 16));
+  CHECK(near(plan["two_generations"][0]["inbreeding"], 0.25));
+  const Json proof = room.json({"prove", "F-2", "amel"});
+  CHECK(near(proof["carries"], 2.0 / 3));
+  // (2/3 · 2^-n) / (2/3 · 2^-n + 1/3) is at most 0.05 first at n = 6: 2 · 0.5^6 / (1 + 2 · 0.5^6) = 0.030.
+  CHECK(proof["mates"][0]["mate"] == "M-1");
+  CHECK(proof["mates"][0]["young_95"] == 6);
+  room.add("Y-1", "male");
+  room.run({"says", "Y-1", "sire", "M-1"});
+  room.run({"says", "Y-1", "dam", "F-1"});
+  CHECK(near(room.json({"kin", "Y-1", "M-1"})["kinship"], 0.25));
+  CHECK(room.json({"inbreeding"}).empty());
+}
