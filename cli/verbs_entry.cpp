@@ -196,7 +196,7 @@ StoryLine event_meant(Session& session, Reader& reader, const std::string& text,
   const Named thing = session.find(text);
   for (const StoryLine& line : reader.story(thing.thing, kStoryRead)) {
     const bool withdrawn = line.gone || line.disputed;
-    if (is_entry(line.kind) && withdrawn == (judgement == Kind::restored)) return line;
+    if ((is_entry(line.kind) || line.kind == Kind::says) && withdrawn == (judgement == Kind::restored)) return line;
   }
   throw Error(Fault::unknown_code,
               fmt::format("No entry of {} {}. `rackside history {}` shows all.", thing.label,
