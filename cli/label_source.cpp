@@ -45,6 +45,103 @@ std::string parents_of(Reader& reader, Thing animal) {
   return (sire.empty() ? "?" : sire) + " × " + (dam.empty() ? "?" : dam);
 }
 
+/// "2026-07-08" as people write it: "8 Jul 2026". What is no day stays as it is.
+std::string day_for_people(const std::string& iso) {
+  constexpr const char* kMonths[] = {"Jan", "Feb", "Mar", "Apr", "May", "Jun",
+                                     "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
+  if (iso.size() != 10 || iso[4] != '-' || iso[7] != '-') return iso;
+  const int month = std::atoi(iso.substr(5, 2).c_str());
+  if (month < 1 || month > 12) return iso;
+  return fmt::format("{} {} {}", std::atoi(iso.substr(8, 2).c_str()), kMonths[month - 1], iso.substr(0, 4));
+}
+
+std::string day_of(Reader& reader, Instant at) {
+  return day_for_people(date_text(reader.settings().zone.day_of(at)));
+}
+
+std::optional<labels::LabelSex> sex_of(Reader& reader, Thing animal) {
+  const std::string sex = reader.field(animal, "sex");
+  if (sex == "male") return labels::LabelSex::male;
+  if (sex == "female") return labels::LabelSex::female;
+  if (sex == "unknown") return labels::LabelSex::unknown;
+  return std::nullopt;
+}
+
+bool in_quarantine(Reader& reader, Thing place) {
+  const auto rack = reader.rack_of(place);
+  return rack && reader.field(*rack, "quarantine") == "yes";
+}
+
+/// A dose that is to be repeated, and the day for it has not passed by more than a week.
+bool under_treatment(Reader& reader, Thing animal, Instant now) {
+  constexpr Instant kDay = 86'400'000;
+  const auto dose = reader.latest(animal, {Kind::treated});
+  const auto days = dose ? dose->event->own.number("repeat_days") : 0;
+  return days > 0 && now < dose->at + (days + 7) * kDay;
+}
+
+/// The one band: what matters most first.
+std::string warning_of(Reader& reader, Thing animal, Instant now) {
+  for (const Lodging& lodging : reader.lodgings_of(animal, now)) {
+    if (in_quarantine(reader, lodging.place)) return "QUARANTINE";
+  }
+  if (under_treatment(reader, animal, now)) return "UNDER TREATMENT";
+  const auto fate = reader.latest(animal, {Kind::held, Kind::reserved, Kind::sold, Kind::left});
+  if (fate && fate->kind == Kind::held) return "HOLD";
+  return fate && fate->kind == Kind::reserved ? "RESERVED" : "";
+}
+
+/// Fields of the register by their own names, for `my:NAME` in a design.
+std::map<std::string, std::string> own_fields(Reader& reader, Thing thing) {
+  return reader.fields(thing);
+}
+
+std::string keeper_of(Reader& reader) {
+  for (const Named& helper : reader.all("helper")) {
+    if (reader.field(helper.thing, "role") == "keeper") return helper.label;
+  }
+  return {};
+}
+
+/// The males that may be the sire of what was laid: who was put with her in the season before.
+std::string sires_of(Reader& reader, const Named& dam, Instant laid) {
+  constexpr Instant kSeason = Instant{180} * 86'400'000;
+  std::vector<std::string> sires;
+  for (const StoryLine& line : reader.story(dam.thing, 1000)) {
+    if (line.kind != Kind::paired || line.gone || line.at > laid || line.at < laid - kSeason) continue;
+    for (const std::string& code : line.event->of) {
+      const auto other = reader.thing_of(code);
+      if (!other || *other == dam.thing) continue;
+      const std::string name = reader.label(*other);
+      if (std::find(sires.begin(), sires.end(), name) == sires.end()) sires.push_back(name);
+    }
+  }
+  std::string text;
+  for (const std::string& sire : sires) text += (text.empty() ? "" : " or ") + sire;
+  return text.empty() ? "?" : text;
+}
+
+std::string eggs_of(const Value& own) {
+  const auto good = own.number("good", -1);
+  const auto slugs = own.number("slugs", 0);
+  if (good < 0) return {};
+  return fmt::format("{} good", good) + (slugs > 0 ? fmt::format(", {} slug{}", slugs, slugs == 1 ? "" : "s") : "");
+}
+
+/// The codes that were given to the boxes of one laying.
+std::map<std::int64_t, std::string> codes_of_laying(Session& session, const EventRef& laying) {
+  std::map<std::int64_t, std::string> codes;
+  auto query = session.book().database().prepare("SELECT event FROM administration WHERE kind = ?");
+  query.bind(static_cast<int>(Kind::coded));
+  while (query.step()) {
+    const auto event = session.book().log().event_of(query.integer(0));
+    const bool of_it =
+        std::any_of(event->re.begin(), event->re.end(), [&](const Answer& answer) { return answer.event == laying; });
+    if (of_it && event->own.find("box")) codes[event->own.number("box")] = event->own.text("code");
+  }
+  return codes;
+}
+
 }  // namespace
 
 labels::Label place_label(Reader& reader, Thing place, const std::string& host) {
@@ -53,25 +150,29 @@ labels::Label place_label(Reader& reader, Thing place, const std::string& host) 
   const auto rack = reader.rack_of(place);
   if (rack) {
     label.subtitle = "Rack " + reader.label(*rack);
-    if (reader.field(*rack, "quarantine") == "yes") label.warning = "QUARANTINE";
+    if (in_quarantine(reader, place)) label.warning = "QUARANTINE";
   }
+  label.own = own_fields(reader, place);
   return label;
 }
 
-std::vector<labels::Label> place_labels(Reader& reader, const Named& rack, const std::string& host) {
-  std::vector<labels::Label> out;
-  for (Thing place : reader.places_of(rack.thing)) out.push_back(place_label(reader, place, host));
+std::vector<SourcedLabel> place_labels(Reader& reader, const Named& rack, labels::LabelKind kind,
+                                       const std::string& host) {
+  std::vector<SourcedLabel> out;
+  for (Thing place : reader.places_of(rack.thing)) {
+    out.push_back({reader.named(place).code, place_label(reader, place, host)});
+    out.back().label.kind = kind;
+  }
   return out;
 }
 
-labels::Label animal_card(Reader& reader, const Named& animal, const std::string& host) {
-  labels::Label label = labels::label_for(labels::LabelKind::animal_card, code_of(animal), animal.label, host);
-  const std::string sex = reader.field(animal.thing, "sex");
-  if (sex == "male") label.sex = labels::LabelSex::male;
-  if (sex == "female") label.sex = labels::LabelSex::female;
-  if (sex == "unknown") label.sex = labels::LabelSex::unknown;
+labels::Label animal_label(Reader& reader, const Named& animal, labels::LabelKind kind, const std::string& host,
+                           Instant now) {
+  labels::Label label = labels::label_for(kind, code_of(animal), animal.label, host);
+  label.sex = sex_of(reader, animal.thing);
   label.prey = reader.field(animal.thing, "prey");
-  label.subtitle = reader.field(animal.thing, "species");
+  std::replace(label.prey.begin(), label.prey.end(), '-', ' ');
+  label.species = reader.field(animal.thing, "species");
   const GeneLines genes = gene_lines(reader, animal.thing);
   label.genes = split(genes.certain);
   for (std::string gene : split(genes.possible)) {
@@ -79,16 +180,74 @@ labels::Label animal_card(Reader& reader, const Named& animal, const std::string
     const auto word = gene.find("pos ");
     label.possible_genes.push_back(word == std::string::npos ? gene : gene.erase(word, 4));
   }
-  label.hatch_year = reader.field(animal.thing, "hatched").substr(0, 4);
+  const std::string hatched = reader.field(animal.thing, "hatched");
+  label.hatched = day_for_people(hatched);
+  label.hatch_year = hatched.substr(0, 4);
   label.parents = parents_of(reader, animal.thing);
-  label.marker = labels::MarkerBox::blank;
+  label.warning = warning_of(reader, animal.thing, now);
+  if (kind == labels::LabelKind::sale) {
+    label.warning.clear();  // what goes to the buyer says what the animal is, not what the keeper does with it
+    label.breeder = keeper_of(reader);
+    label.dated = day_of(reader, now);
+  }
+  label.own = own_fields(reader, animal.thing);
   return label;
 }
 
-labels::Label label_of(Reader& reader, const Named& thing, const std::string& host) {
-  if (thing.kind == "animal") return animal_card(reader, thing, host);
-  if (thing.kind == "place") return place_label(reader, thing.thing, host);
-  return labels::label_for(labels::LabelKind::place, code_of(thing), thing.label, host);
+labels::Label helper_label(Reader& reader, const Named& helper, const std::string& host) {
+  labels::Label label = labels::label_for(labels::LabelKind::helper_badge, code_of(helper), helper.label, host);
+  label.subtitle = reader.field(helper.thing, "role");
+  const std::string keeper = keeper_of(reader);
+  if (keeper != helper.label && !keeper.empty()) label.breeder = "with " + keeper;
+  label.own = own_fields(reader, helper.thing);
+  return label;
+}
+
+labels::LabelKind usual_kind(const Named& thing) {
+  if (thing.kind == "animal") return labels::LabelKind::animal_card;
+  return thing.kind == "helper" ? labels::LabelKind::helper_badge : labels::LabelKind::place;
+}
+
+labels::Label label_of(Reader& reader, const Named& thing, labels::LabelKind kind, const std::string& host,
+                       Instant now) {
+  if (thing.kind == "animal") return animal_label(reader, thing, kind, host, now);
+  if (thing.kind == "helper") return helper_label(reader, thing, host);
+  if (thing.kind != "place") return labels::label_for(kind, code_of(thing), thing.label, host);
+  labels::Label label = place_label(reader, thing.thing, host);
+  label.kind = kind;
+  return label;
+}
+
+std::vector<SourcedLabel> clutch_labels(Session& session, const Named& dam, int boxes, const std::string& host) {
+  Reader reader = session.reader();
+  const auto laying = reader.latest(dam.thing, {Kind::laid});
+  if (!laying) {
+    throw Error(Fault::bad_input, dam.label + " has laid nothing by this book. Record it first: `rackside log laid " +
+                                      dam.label + " 7+1`.");
+  }
+  std::map<std::int64_t, std::string> codes = codes_of_laying(session, laying->ref);
+  std::vector<Draft> drafts;
+  for (int box = 1; box <= boxes; ++box) {
+    if (codes.contains(box)) continue;
+    codes[box] = session.new_code(boxes == 1 ? CodeKind::clutch : CodeKind::egg_box).str();
+    drafts.push_back({.kind = Kind::coded,
+                      .of = {dam.code},
+                      .re = {{laying->ref, Relation::saw}},
+                      .own = Value::Object{{"code", codes[box]}, {"box", box}}});
+  }
+  if (!drafts.empty()) session.record(std::move(drafts));
+  std::vector<SourcedLabel> out;
+  for (int box = 1; box <= boxes; ++box) {
+    const auto kind = boxes == 1 ? labels::LabelKind::clutch : labels::LabelKind::egg_box;
+    labels::Label label = labels::label_for(kind, *read_code(codes[box]).code, dam.label, host);
+    label.parents = sires_of(reader, dam, laying->at) + " × " + dam.label;
+    label.laid = day_of(reader, laying->at);
+    label.eggs = eggs_of(laying->event->own);
+    if (boxes > 1) label.subtitle = fmt::format("box {} of {}", box, boxes);
+    label.own = own_fields(reader, dam.thing);
+    out.push_back({codes[box], std::move(label)});
+  }
+  return out;
 }
 
 std::vector<std::string> usual_entries(Reader& reader) {

@@ -3,6 +3,7 @@
 #include <CLI/CLI.hpp>
 
 #include "cli/label_source.h"
+#include "cli/print/print_options.h"
 #include "cli/session.h"
 #include "cli/verbs.h"
 #include "labels/photo/photo.h"
@@ -15,6 +16,8 @@ using namespace core;
 struct PhotoVerbOptions {
   std::vector<std::string> what;
   std::string out = "rack.jpg";
+  std::string size = "70x37";
+  std::string kind;
   unsigned seed = 1;
   int columns = 3;
 };
@@ -26,13 +29,15 @@ void make_photo(Session& session, const PhotoVerbOptions& options) {
     const Named thing = session.find(text);
     Reader reader = session.reader();
     if (thing.kind == "rack") {
-      for (labels::Label& label : place_labels(reader, thing, "")) all.push_back(std::move(label));
+      for (SourcedLabel& one : place_labels(reader, thing, labels::LabelKind::place, ""))
+        all.push_back(std::move(one.label));
     } else {
-      all.push_back(label_of(reader, thing, ""));
+      const auto kind = labels::label_kind_of(options.kind).value_or(usual_kind(thing));
+      all.push_back(label_of(reader, thing, kind, "", session.now()));
     }
   }
   labels::PhotoOptions photo{.seed = options.seed, .columns = options.columns};
-  write_file(options.out, labels::render_rack_photo(all, {70, 37}, photo).jpeg);
+  write_file(options.out, labels::render_rack_photo(all, parse_size(options.size), photo).jpeg);
   session.terminal.good(fmt::format("{}: a made-up photo of {} labels.", options.out, all.size()));
 }
 
@@ -46,6 +51,8 @@ void add_demo_verbs(CLI::App& app, Session& session) {
   auto* photo = demo->add_subcommand("photo", "A made-up photo of labels on a rack, as JPEG");
   photo->add_option("what", options->what, "Racks, places or animals")->required();
   photo->add_option("--out", options->out, "The file to write");
+  photo->add_option("--size", options->size, "The labels' size in millimetres: 70x37");
+  photo->add_option("--as", options->kind, "The kind of label of an animal: hatchling, sale");
   photo->add_option("--seed", options->seed, "Of everything that varies");
   photo->add_option("--columns", options->columns, "Tubs side by side")->check(CLI::Range(1, 8));
   photo->callback([&session, options] { make_photo(session, *options); });

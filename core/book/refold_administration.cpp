@@ -119,6 +119,8 @@ void Refold::administer_one(EventRow row, const Event& event) {
     case Kind::coded:
       codes_changed_ = true;
       break;
+    case Kind::printed:
+      break;  // only kept at hand, for core/read/prints
     default:
       return;
   }

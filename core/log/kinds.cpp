@@ -108,12 +108,14 @@ constexpr std::array kTable = {
     seen(Kind::pipped, "pipped", Rebinding::question, "{} pipped"),
     seen(Kind::hatched, "hatched", Rebinding::question, "{} hatched", Grave::yes),
     seen(Kind::sexed, "sexed", Rebinding::question, "{} was sexed"),
+
+    admin(Kind::printed, "printed", "labels were printed"),
 };
 
 constexpr bool in_order_of_the_enumeration() {
   for (std::size_t i = 0; i < kTable.size(); ++i)
     if (static_cast<std::size_t>(kTable[i].kind) != i) return false;
-  return static_cast<std::size_t>(Kind::sexed) + 1 == kTable.size();
+  return static_cast<std::size_t>(Kind::printed) + 1 == kTable.size();
 }
 static_assert(in_order_of_the_enumeration(), "one row a kind, in the order of the enumeration");
 

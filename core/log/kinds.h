@@ -68,6 +68,8 @@ enum class Kind : std::uint8_t {
   pipped,
   hatched,
   sexed,
+  // what was printed: of the log itself, but written later than the others
+  printed,
 };
 
 enum class KindClass : std::uint8_t { administration, registration, statement, fate, judgement, move, observation };

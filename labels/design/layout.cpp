@@ -28,6 +28,7 @@ struct Form {
   double symbol_share;  ///< most of the width that symbol and quiet zone take
   double column_gap;    ///< more white between the quiet zone and the text
   double caption;       ///< em of the code under the symbol; 0 where the code is a row of the column
+  double side_box;      ///< width of a marker's box at the right; 0 where it is a row of the column
 };
 
 bool is_low(LabelSize size) {
@@ -35,9 +36,11 @@ bool is_low(LabelSize size) {
 }
 
 Form form_of(const Label& label, LabelSize size) {
-  if (label.kind == LabelKind::scan_line) return {1.0, 2.5, 0.3, 3.0, 0};
-  if (is_low(size)) return {0.4, 1.2, 0.56, 0, 0};
-  return {0.6, 2.2, 0.46, 0, std::clamp(0.058 * size.height_mm, 1.9, 2.8)};
+  const bool wide = size.width_mm > 2.2 * size.height_mm && size.width_mm > 80;
+  const double side_box = wide ? std::clamp(0.19 * size.width_mm, 14.0, 24.0) : 0;
+  if (label.kind == LabelKind::scan_line) return {1.0, 2.5, 0.3, 3.0, 0, 0};
+  if (is_low(size)) return {0.4, 1.2, 0.56, 0, 0, side_box};
+  return {0.6, 2.2, 0.46, 0.4, std::clamp(0.058 * size.height_mm, 1.9, 2.8), side_box};
 }
 
 [[noreturn]] void refuse(const Label& label, LabelSize size, int dpi, const Form& form, int modules) {
@@ -53,11 +56,35 @@ Form form_of(const Label& label, LabelSize size) {
           in_mm(high) + " mm, " + (link ? "the bare code instead of the link, " : "") + "or a printer with more dots.");
 }
 
+/// What a rank stands for: the share of the column's height, the white before it, and the most in millimetres.
+struct RankMeasures {
+  double share;
+  double gap;
+  double most;
+};
+RankMeasures measures_of(TextRank rank) {
+  switch (rank) {
+    case TextRank::huge:
+      return {10.0, 0, 1e9};
+    case TextRank::large:
+      return {5.4, 2.3, 11.0};
+    case TextRank::medium:
+      return {3.7, 1.4, 6.5};
+    case TextRank::small:
+      return {3.0, 0.9, 5.0};
+    case TextRank::tiny:
+      return {2.4, 1.0, 4.0};
+  }
+  return {};
+}
+
 /// Lays out one label; its members live as long as that takes.
 class Layout {
  public:
-  Layout(const Label& label, LabelSize size, const DotGrid& grid, const TextRuler& ruler)
-      : label_(label), size_(size), grid_(grid), ruler_(ruler), form_(form_of(label, size)) {}
+  Layout(const Label& label, const Design& design, LabelSize size, const DotGrid& grid, const TextRuler& ruler)
+      : label_(label), design_(design), size_(size), grid_(grid), ruler_(ruler), form_(form_of(label, size)) {
+    shown_.assign(design.rows.size(), true);
+  }
 
   LaidOutLabel run() {
     out_.picture.width = size_.width_mm;
@@ -69,6 +96,11 @@ class Layout {
   }
 
  private:
+  struct Column {
+    Box box;
+    std::vector<Row> rows;
+  };
+
   double dot() const { return kMmPerInch / grid_.dpi; }
 
   /// The nearest place on the grid, which begins where the label's own origin is at -`label_at`.
@@ -85,9 +117,9 @@ class Layout {
   void place_symbol() {
     PlacedSymbol placed{0, 0, 0, make_symbol(label_.payload), label_.payload, label_.title};
     const int modules = placed.symbol.size_with_quiet();
-    const double side = std::min(size_.height_mm - 2 * form_.edge - form_.caption * 1.2,
-                                 std::min(size_.width_mm * form_.symbol_share, 60.0));
-    out_.module_dots = whole_dots(side / modules);
+    const double side =
+        std::min(size_.height_mm - 2 * form_.edge - form_.caption * 1.2, size_.width_mm * form_.symbol_share);
+    out_.module_dots = whole_dots(std::min(side / modules, kMostModuleMm));
     if (out_.module_dots < kLeastModuleDots) refuse(label_, size_, grid_.dpi, form_, modules);
     out_.module_mm = placed.module = out_.module_dots * dot();
     const double quiet = placed.module * kQuietModules;
@@ -98,8 +130,255 @@ class Layout {
     out_.picture.shapes.emplace_back(std::move(placed));
   }
 
+  void fill_column() {
+    const double x = symbol_.right() + form_.column_gap;
+    column_ = {x, form_.padding, size_.width_mm - form_.padding - x, size_.height_mm - 2 * form_.padding};
+    place_side_box();
+    whole_ = column_;
+    collect_rows();
+    drop_what_has_no_room();
+    double unit = 1e9;
+    for (Column& column : columns_) {
+      for (Row& row : column.rows) row.cap = std::min(row.cap, row.weight * unit);
+      const std::vector<Box> boxes = stack_rows(column.rows, column.box);
+      for (std::size_t i = 0; i < column.rows.size(); ++i) {
+        column.rows[i].draw(boxes[i]);
+        // What ranks higher stands in the first column: the second grows no larger.
+        unit = std::min(unit, boxes[i].height / column.rows[i].weight);
+      }
+    }
+  }
+
+  void place_side_box() {
+    const bool wanted = std::any_of(design_.rows.begin(), design_.rows.end(),
+                                    [](const DesignRow& row) { return row.what == DesignRow::What::box; });
+    if (!wanted) form_.side_box = 0;
+    if (form_.side_box == 0) return;
+    const double gap = form_.padding;
+    add_outline({column_.right() - form_.side_box, column_.y, form_.side_box, column_.height});
+    column_.width -= form_.side_box + gap;
+  }
+
+  void collect_rows() {
+    columns_.clear();
+    const std::size_t second = rows_of_first_column();
+    const bool two = second > 0;
+    begin_column({whole_.x, whole_.y, whole_.width * (two ? kFirstColumn : 1), whole_.height});
+    for (std::size_t i = 0; i < design_.rows.size(); ++i) {
+      if (two && i == second) {
+        const double x = column_.right() + kBetweenColumns * whole_.height;
+        begin_column({x, whole_.y, whole_.right() - x, whole_.height});
+      }
+      if (shown_[i]) add_row(design_.rows[i]);
+    }
+    if (form_.caption == 0) add_code_row();
+  }
+
+  void begin_column(const Box& box) {
+    column_ = box;
+    columns_.push_back({box, {}});
+  }
+
+  void push_row(Row row) { columns_.back().rows.push_back(std::move(row)); }
+
+  /// On a label that is very wide for its height the text stands in two columns: name, sex and warning in the first.
+  /// How many rows of the design those are; 0 for one column.
+  std::size_t rows_of_first_column() const {
+    if (whole_.width < kWideColumn * whole_.height) return 0;
+    const auto speaks = [this](const DesignRow& row) {
+      return row.what == DesignRow::What::line && !say(row, label_).says_nothing();
+    };
+    const auto lines = std::count_if(design_.rows.begin(), design_.rows.end(), speaks);
+    if (lines < kLeastLinesForTwo) return 0;
+    std::size_t first = 0;
+    const auto leads = [](const DesignRow& row) {
+      const bool large = row.rank == TextRank::huge || row.rank == TextRank::large;
+      return row.what == DesignRow::What::band || (row.what == DesignRow::What::line && large);
+    };
+    while (first < design_.rows.size() && leads(design_.rows[first])) ++first;
+    return first;
+  }
+
+  void add_row(const DesignRow& row) {
+    switch (row.what) {
+      case DesignRow::What::line:
+        return add_line_row(row);
+      case DesignRow::What::band:
+        return add_band(say(row, label_));
+      case DesignRow::What::box:
+        if (form_.side_box == 0) add_marker_box();
+        return;
+      case DesignRow::What::boxes:
+        return add_boxes(row);
+    }
+  }
+
+  void add_line_row(const DesignRow& row) {
+    const SaidRow said = say(row, label_);
+    if (said.says_nothing()) return;
+    if (!said.items.empty()) return add_list(row, said);
+    if (said.sex) return add_sex_row(row, said);
+    if (row.rank == TextRank::huge) return add_headline(said.text, row.weight);
+    add_text(said.text, row.rank, row.weight, measures_of(row.rank).gap);
+  }
+
+  /// Print too small to read is worse than a field less; what is left out is reported. The last and smallest goes
+  /// first; names, sex, prey, warning and genes never.
+  void drop_what_has_no_room() {
+    while (smallest_row() < kLeastTextMm) {
+      const auto next = next_to_drop();
+      if (!next) return;
+      shown_[*next] = false;
+      const DesignRow& row = design_.rows[*next];
+      const bool box = row.what == DesignRow::What::box || row.what == DesignRow::What::boxes;
+      if (box || !say(row, label_).says_nothing()) out_.left_out.push_back(subject_of(row));
+      collect_rows();
+    }
+  }
+
+  std::optional<std::size_t> next_to_drop() const {
+    std::optional<std::size_t> found;
+    int found_rank = -1;
+    for (std::size_t i = 0; i < design_.rows.size(); ++i) {
+      const DesignRow& row = design_.rows[i];
+      if (!shown_[i] || is_needed(row)) continue;
+      if (row.what == DesignRow::What::box && form_.side_box > 0) continue;
+      const bool box = row.what == DesignRow::What::box || row.what == DesignRow::What::boxes;
+      const int rank = box ? 100 : static_cast<int>(row.rank);
+      if (rank < found_rank) continue;
+      found_rank = rank;
+      found = i;
+    }
+    return found;
+  }
+
+  double smallest_row() const {
+    double smallest = 1e9;
+    for (const Column& column : columns_) {
+      double weight = 1e9;
+      for (const Row& row : column.rows) weight = std::min(weight, row.weight);
+      smallest = std::min(smallest, weight * plain_unit(column.rows, column.box.height));
+    }
+    return smallest;
+  }
+
+  // ---- rows
+
+  /// A name on one line, or on two where that gives larger letters.
+  void add_headline(const std::string& text, Weight weight) {
+    note_missing(text, weight);
+    const double one = headline_height_for_width(ruler_, text, weight, column_.width);
+    const double most = label_.kind == LabelKind::scan_line ? 6.5 : 1e9;
+    const double share = is_low(size_) ? 8.5 : 10.0;
+    const auto broken = two_lines(ruler_, text, weight);
+    if (broken) {
+      const double two = std::min(headline_height_for_width(ruler_, broken->first, weight, column_.width),
+                                  headline_height_for_width(ruler_, broken->second, weight, column_.width));
+      // What one line has: its share of a column where everything is shown.
+      const double room = share / 32 * column_.height;
+      const double each = std::min(two, room * kTwoLineGrowth / (2 + kLineGap));
+      const bool would_be_cut = one < kTitleLeastPart * room;
+      if (each > one * (would_be_cut ? 1.05 : 1.3)) return add_two_lines(*broken, weight, two, share);
+    }
+    push_row({share, 0, std::min(one, most), kTitleLeastPart, [this, text, weight](const Box& box) {
+                add(fit_headline(ruler_, text, box, {weight, Align::start, kBlack, Cut::middle}));
+              }});
+  }
+
+  void add_two_lines(const std::pair<std::string, std::string>& lines, Weight weight, double cap, double share) {
+    push_row({share * kTwoLineGrowth, 0, cap * (2 + kLineGap), kTitleLeastPart, [this, lines, weight](const Box& box) {
+                const double height = box.height / (2 + kLineGap);
+                const TextLook look{weight, Align::start, kBlack, Cut::middle};
+                add(fit_headline(ruler_, lines.first, {box.x, box.y, box.width, height}, look));
+                add(fit_headline(ruler_, lines.second, {box.x, box.bottom() - height, box.width, height}, look));
+              }});
+  }
+
+  void add_text(const std::string& text, TextRank rank, Weight weight, double gap) {
+    if (text.empty()) return;
+    note_missing(text, weight);
+    const RankMeasures measures = measures_of(rank);
+    const double cap = std::min(measures.most, height_for_width(ruler_, text, weight, column_.width));
+    push_row({measures.share, gap, cap, kLeastPart,
+              [this, text, weight](const Box& box) { add(fit_line(ruler_, text, box, {weight})); }});
+  }
+
+  void add_list(const DesignRow& row, const SaidRow& said) {
+    const double size = measures_of(row.rank).share * list_unit();
+    const auto lines = pack_items(ruler_, said.items, row.weight, size, column_.width, most_lines());
+    for (std::size_t i = 0; i < lines.size(); ++i)
+      add_text(lines[i], row.rank, row.weight, i == 0 ? measures_of(row.rank).gap : kGapInList);
+  }
+
+  /// How many lines a list may take, and the em of a share of 1 at which it is broken into them: about what it will
+  /// have.
+  int most_lines() const { return size_.height_mm > 45 ? 3 : size_.height_mm > 24 ? 2 : 1; }
+  double list_unit() const { return size_.height_mm * (is_low(size_) ? 0.026 : 0.023); }
+
+  void add_sex_row(const DesignRow& row, const SaidRow& said) {
+    if (!said.text.empty()) note_missing(said.text, row.weight);
+    const double sex = sex_mark_width(*said.sex, ruler_);
+    const double text = said.text.empty() ? 0 : 1 / height_for_width(ruler_, said.text, row.weight, 1);
+    const double gap = text > 0 ? kSexGap : 0;
+    const RankMeasures measures = measures_of(row.rank);
+    const double cap = std::min(measures.most, column_.width / (sex + gap + text));
+    push_row(
+        {measures.share, measures.gap, cap, kLeastPart,
+         [this, said, sex, gap, weight = row.weight](const Box& box) { draw_sex_row(box, said, sex, gap, weight); }});
+  }
+
+  void draw_sex_row(const Box& row, const SaidRow& said, double sex, double gap, Weight weight) {
+    const double height = std::min(row.height, row.width / std::max(1.0, sex + gap + 0.8));
+    const double y = row.y + (row.height - height) / 2;
+    draw_sex_mark(out_.picture, *said.sex, row.x, y, height, ruler_);
+    if (said.text.empty()) return;
+    const double used = (sex + gap) * height;
+    add(fit_line(ruler_, said.text, {row.x + used, row.y, row.width - used, row.height}, {weight}));
+  }
+
+  void add_band(const SaidRow& said) {
+    if (said.text.empty()) return;
+    note_missing(said.text, Weight::bold);
+    push_row({5.0, 1.3, 9.0, kLeastPart, [this, text = said.text](const Box& box) { draw_band(box, text); }});
+  }
+
+  void draw_band(const Box& band, const std::string& text) {
+    out_.picture.shapes.emplace_back(FilledBox{band, kBlack, band.height * 0.12});
+    const double inset = band.height * 0.18;
+    const Box inner{band.x + inset, band.y + inset, band.width - 2 * inset, band.height - 2 * inset};
+    add(fit_headline(ruler_, text, inner, {Weight::bold, Align::center, kWhite}, kBandLeastPart));
+  }
+
+  void add_marker_box() {
+    push_row({4.6, 1.5, 12.0, kLeastPart, [this](const Box& box) { add_outline(box); }});
+  }
+
+  void add_outline(const Box& box) {
+    out_.picture.shapes.emplace_back(OutlinedBox{box, std::max(0.25, 2 * dot()), 0.8});
+  }
+
+  void add_boxes(const DesignRow& row) {
+    const SaidRow said = say(row, label_);
+    push_row({3.4, 1.4, 5.0, kLeastPart,
+              [this, text = said.text, count = row.count](const Box& box) { draw_boxes(box, text, count); }});
+  }
+
+  /// The word, then as many squares as were asked for; smaller ones where the column is narrow.
+  void draw_boxes(const Box& row, const std::string& text, int count) {
+    const double word_height = std::min(row.height * 0.8, 2.6);
+    double word =
+        text.empty() ? 0 : word_height / height_for_width(ruler_, text, Weight::regular, 1) + row.height * 0.3;
+    word = std::min(word, row.width * 0.45);
+    const double side = std::min(row.height, (row.width - word) / (count + kTickGap * (count - 1)));
+    const double y = row.y + (row.height - side) / 2;
+    for (int i = 0; i < count; ++i) add_outline({row.x + word + i * side * (1 + kTickGap), y, side, side});
+    if (text.empty()) return;
+    const Box at{row.x, row.y + (row.height - word_height) / 2, word - row.height * 0.3, word_height};
+    add(fit_line(ruler_, text, at, {}));
+  }
+
   void add_code_row() {
-    rows_.push_back({2.1, 0.9, 2.1, kLeastPart, [this](const Box& box) { add_code(box, Align::start); }});
+    push_row({2.1, 0.9, 2.1, kLeastPart, [this](const Box& box) { add_code(box, Align::start); }});
   }
 
   /// The code is the smallest print of all, but can still be read off and typed.
@@ -110,144 +389,33 @@ class Layout {
     add(fit_line(ruler_, label_.code, box, {Weight::regular, align, kBlack}));
   }
 
-  void fill_column() {
-    const double x = symbol_.right() + form_.column_gap;
-    column_ = {x, form_.padding, size_.width_mm - form_.padding - x, size_.height_mm - 2 * form_.padding};
-    collect_rows();
-    drop_what_has_no_room();
-    const std::vector<Box> boxes = stack_rows(rows_, column_);
-    for (std::size_t i = 0; i < rows_.size(); ++i) rows_[i].draw(boxes[i]);
-  }
-
-  void collect_rows() {
-    rows_.clear();
-    add_title();
-    if (!dropped("the subtitle")) add_text(label_.subtitle, 2.9, 1.3, Weight::regular);
-    add_sex_and_prey();
-    add_warning();
-    add_genes();
-    add_possible_genes();
-    add_foot();
-    if (form_.caption == 0) add_code_row();
-    if (label_.marker == MarkerBox::blank && !dropped("the marker's box")) add_marker_box();
-  }
-
-  bool dropped(const char* field) const {
-    return std::find(out_.left_out.begin(), out_.left_out.end(), field) != out_.left_out.end();
-  }
-
-  /// Print too small to read is worse than a field less; what is left out is reported. Names, sex, prey, warning and
-  /// genes are never left out.
-  void drop_what_has_no_room() {
-    const std::pair<const char*, bool> order[] = {
-        {"the marker's box", label_.marker == MarkerBox::blank},
-        {"the parents", !label_.parents.empty()},
-        {"the hatch year", !label_.hatch_year.empty()},
-        {"the subtitle", !label_.subtitle.empty()},
-    };
-    for (const auto& [field, present] : order) {
-      if (smallest_row() >= kLeastTextMm) return;
-      if (!present) continue;
-      out_.left_out.emplace_back(field);
-      collect_rows();
-    }
-  }
-
-  double smallest_row() const {
-    double weight = 1e9;
-    for (const Row& row : rows_) weight = std::min(weight, row.weight);
-    return weight * plain_unit(rows_, column_.height);
-  }
-
-  void add_title() {
-    if (label_.kind == LabelKind::scan_line) return add_text(label_.title, 9, 0, Weight::bold, 9.0);
-    const double cap = headline_height_for_width(ruler_, label_.title, Weight::bold, column_.width);
-    rows_.push_back({is_low(size_) ? 8.5 : 10.0, 0, cap, kTitleLeastPart,
-                     [this](const Box& box) { add(fit_headline(ruler_, label_.title, box, {Weight::bold})); }});
-  }
-
-  void add_text(const std::string& text, double weight, double gap, Weight look, double most = 5.0) {
-    if (text.empty()) return;
-    const double cap = std::min(most, height_for_width(ruler_, text, look, column_.width));
-    rows_.push_back({weight, gap, cap, kLeastPart,
-                     [this, text, look](const Box& box) { add(fit_line(ruler_, text, box, {look})); }});
-  }
-
-  void add_sex_and_prey() {
-    if (!label_.sex && label_.prey.empty()) return;
-    const double sex = label_.sex ? sex_mark_width(*label_.sex, ruler_) : 0;
-    const double prey = label_.prey.empty() ? 0 : 1 / height_for_width(ruler_, label_.prey, Weight::bold, 1);
-    const double gap = sex > 0 && prey > 0 ? kSexGap : 0;
-    const double cap = std::min(11.0, column_.width / (sex + gap + prey));
-    rows_.push_back(
-        {5.4, 1.9, cap, kLeastPart, [this, sex, gap](const Box& box) { draw_sex_and_prey(box, sex, gap); }});
-  }
-
-  void draw_sex_and_prey(const Box& row, double sex, double gap) {
-    const double height = std::min(row.height, row.width / std::max(1.0, sex + gap + 0.8));
-    const double y = row.y + (row.height - height) / 2;
-    if (label_.sex) draw_sex_mark(out_.picture, *label_.sex, row.x, y, height, ruler_);
-    if (label_.prey.empty()) return;
-    const double used = (sex + gap) * height;
-    const Box box{row.x + used, row.y, row.width - used, row.height};
-    add(fit_line(ruler_, label_.prey, box, {Weight::bold}));
-  }
-
-  void add_warning() {
-    if (label_.warning.empty()) return;
-    rows_.push_back({5.0, 1.3, 9.0, kLeastPart, [this](const Box& box) { draw_warning(box); }});
-  }
-
-  void draw_warning(const Box& band) {
-    out_.picture.shapes.emplace_back(FilledBox{band, kBlack, band.height * 0.12});
-    const double inset = band.height * 0.18;
-    const Box inner{band.x + inset, band.y + inset, band.width - 2 * inset, band.height - 2 * inset};
-    add(fit_headline(ruler_, label_.warning, inner, {Weight::bold, Align::center, kWhite}, kWarningLeastPart));
-  }
-
-  /// How many lines a list may take, and the em at which it is broken into them: about what it will have.
-  int most_lines() const { return size_.height_mm > 45 ? 3 : size_.height_mm > 24 ? 2 : 1; }
-  double list_size() const { return size_.height_mm * (is_low(size_) ? 0.09 : 0.08); }
-
-  void add_genes() {
-    const auto lines = pack_items(ruler_, label_.genes, Weight::bold, list_size(), column_.width, most_lines());
-    for (std::size_t i = 0; i < lines.size(); ++i) add_text(lines[i], 3.5, i == 0 ? 1.4 : 0.1, Weight::bold);
-  }
-
-  void add_possible_genes() {
-    if (label_.possible_genes.empty()) return;
-    std::vector<std::string> genes = label_.possible_genes;
-    genes.front() = "poss. " + genes.front();
-    const auto lines = pack_items(ruler_, genes, Weight::regular, list_size() * 0.83, column_.width, most_lines());
-    for (std::size_t i = 0; i < lines.size(); ++i) add_text(lines[i], 2.9, i == 0 ? 0.6 : 0.1, Weight::regular);
-  }
-
-  void add_foot() {
-    const std::string year = dropped("the hatch year") ? "" : label_.hatch_year;
-    const std::string parents = dropped("the parents") ? "" : label_.parents;
-    const std::string between = year.empty() || parents.empty() ? "" : "   ";
-    add_text(year + between + parents, 2.4, 1.0, Weight::regular, 4.0);
-  }
-
-  void add_marker_box() {
-    rows_.push_back({4.6, 1.5, 12.0, kLeastPart, [this](const Box& box) {
-                       out_.picture.shapes.emplace_back(OutlinedBox{box, std::max(0.25, 2 * dot()), 0.8});
-                     }});
-  }
-
   void add(TextLine line) {
     smallest_ = std::min(smallest_, line.size);
     out_.picture.shapes.emplace_back(std::move(line));
   }
 
+  void note_missing(const std::string& text, Weight weight) {
+    const std::string missing = ruler_.missing(text, weight);
+    if (out_.no_font.find(missing) == std::string::npos) out_.no_font += missing;
+  }
+
+  static constexpr double kWideColumn = 2.2;  // in heights
+  static constexpr double kFirstColumn = 0.42;
+  static constexpr double kBetweenColumns = 0.12;  // in heights
+  static constexpr int kLeastLinesForTwo = 4;
   static constexpr double kSexGap = 0.45;
+  static constexpr double kGapInList = 0.1;
+  static constexpr double kTickGap = 0.35;        // between boxes, in sides
+  static constexpr double kLineGap = 0.34;        // between the lines of a name, in heights of its letters
+  static constexpr double kTwoLineGrowth = 1.35;  // of the share of a name that takes two lines
   static constexpr double kCodePart = 0.92;
   static constexpr double kLeastCodeMm = 1.7;
   static constexpr double kLeastPart = 0.6;
-  static constexpr double kTitleLeastPart = 0.35;    // a name is made smaller for long before it is cut
-  static constexpr double kWarningLeastPart = 0.45;  // and a warning still longer
+  static constexpr double kTitleLeastPart = 0.35;  // a name is made smaller for long before it is cut
+  static constexpr double kBandLeastPart = 0.45;   // and a warning still longer
 
   const Label& label_;
+  const Design& design_;
   LabelSize size_;
   DotGrid grid_;
   const TextRuler& ruler_;
@@ -255,14 +423,21 @@ class Layout {
   LaidOutLabel out_;
   double smallest_ = 1e9;  ///< em of the print so far
   Box symbol_;
-  Box column_;
-  std::vector<Row> rows_;
+  Box whole_;                ///< the room for text
+  Box column_;               ///< the part of it that is being filled
+  std::vector<bool> shown_;  ///< of the design's rows
+  std::vector<Column> columns_;
 };
 
 }  // namespace
 
+LaidOutLabel lay_out(const Label& label, const Design& design, LabelSize size, const DotGrid& grid,
+                     const TextRuler& ruler) {
+  return Layout(label, design, size, grid, ruler).run();
+}
+
 LaidOutLabel lay_out(const Label& label, LabelSize size, const DotGrid& grid, const TextRuler& ruler) {
-  return Layout(label, size, grid, ruler).run();
+  return lay_out(label, built_in_design(label.kind), size, grid, ruler);
 }
 
 }  // namespace rackside::labels

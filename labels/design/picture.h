@@ -37,6 +37,8 @@ inline constexpr Color kWhite{1, 1, 1};
 
 enum class Weight { regular, bold };
 enum class Align { start, center, end };
+/// Where a text that is too wide is cut: short IDs in the middle, because their end tells them apart.
+enum class Cut { end, middle };
 
 struct FilledBox {
   Box box;
@@ -77,6 +79,7 @@ struct TextLine {
   Weight weight = Weight::regular;
   Align align = Align::start;
   Color color = kBlack;
+  Cut cut = Cut::end;
 };
 
 /// A symbol whose first module has its top left at (x, y). Its quiet zone lies outside and is kept free by the layout.

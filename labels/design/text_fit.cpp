@@ -33,7 +33,7 @@ Box hung(const Box& box, const TextLook& look, const TextExtent& extent, double 
 }
 
 TextLine make_line(std::string_view text, const Box& box, const TextLook& look, double size, double baseline) {
-  return {box, baseline, size, std::string(text), look.weight, look.align, look.color};
+  return {box, baseline, size, std::string(text), look.weight, look.align, look.color, look.cut};
 }
 
 }  // namespace
@@ -68,6 +68,24 @@ double headline_height_for_width(const TextRuler& ruler, std::string_view text, 
   const TextExtent extent = ruler.measure(text, weight);
   const double needed = needed_width(extent);
   return needed > 0 ? width / needed * headline_height(extent) : width;
+}
+
+std::optional<std::pair<std::string, std::string>> two_lines(const TextRuler& ruler, std::string_view text,
+                                                             Weight weight) {
+  std::optional<std::pair<std::string, std::string>> best;
+  double narrowest = 1e9;
+  for (std::size_t at = 1; at + 1 < text.size(); ++at) {
+    const bool space = text[at] == ' ';
+    if (!space && text[at - 1] != '-') continue;
+    const std::string first(text.substr(0, at));
+    const std::string second(text.substr(space ? at + 1 : at));
+    const double width =
+        std::max(needed_width(ruler.measure(first, weight)), needed_width(ruler.measure(second, weight)));
+    if (width >= narrowest) continue;
+    narrowest = width;
+    best.emplace(first, second);
+  }
+  return best;
 }
 
 std::vector<std::string> pack_items(const TextRuler& ruler, const std::vector<std::string>& items, Weight weight,

@@ -1,7 +1,9 @@
 #pragma once
 
+#include <optional>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "labels/design/text_ruler.h"
@@ -16,6 +18,7 @@ struct TextLook {
   Weight weight = Weight::regular;
   Align align = Align::start;
   Color color = kBlack;
+  Cut cut = Cut::end;
 };
 
 /// Sets `text` into `box` so that its ink stays inside: an em as high as the box, less where the script's marks or the
@@ -31,6 +34,10 @@ TextLine fit_headline(const TextRuler& ruler, std::string_view text, const Box& 
 /// The height of box at which the line, or the headline, is just as wide as `width`.
 double height_for_width(const TextRuler& ruler, std::string_view text, Weight weight, double width);
 double headline_height_for_width(const TextRuler& ruler, std::string_view text, Weight weight, double width);
+
+/// The two lines into which a name is best broken, at a space or behind a hyphen; empty when there is no such place.
+std::optional<std::pair<std::string, std::string>> two_lines(const TextRuler& ruler, std::string_view text,
+                                                             Weight weight);
 
 /// Joins whole items with ", " into at most `most_lines` lines of `width` at em `size`. What has no room is counted:
 /// "amel, motley, +2". An item wider than a line keeps its line for itself.

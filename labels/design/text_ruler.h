@@ -20,6 +20,8 @@ class TextRuler {
  public:
   virtual ~TextRuler() = default;
   virtual TextExtent measure(std::string_view text, Weight weight) const = 0;
+  /// The characters of a text that no font has, and emoji, which are left out; empty when all can be drawn.
+  virtual std::string missing(std::string_view text, Weight weight) const = 0;
 };
 
 }  // namespace rackside::labels

@@ -23,14 +23,57 @@ namespace {
 constexpr const char* kFamilies = "Noto Sans, DejaVu Sans, Droid Sans Fallback, sans-serif";
 constexpr std::size_t kMostKept = 20'000;
 
+/// Pictures of many colours, which a label printer cannot print, with what selects and joins them.
+bool is_emoji(gunichar c) {
+  return (c >= 0x1F000 && c <= 0x1FAFF) || (c >= 0xFE00 && c <= 0xFE0F) || c == 0x20E3 ||
+         (c >= 0xE0020 && c <= 0xE007F);
+}
+
+/// One line of valid UTF-8: controls become spaces; emoji go, and with them the joiner between two.
 std::string one_clean_line(std::string_view text) {
+  constexpr gunichar kJoiner = 0x200D;
   char* valid = g_utf8_make_valid(text.data(), static_cast<gssize>(text.size()));
-  std::string line(valid);
-  g_free(valid);
-  for (char& c : line) {
-    if (static_cast<unsigned char>(c) < 0x20 || c == 0x7f) c = ' ';
+  std::string line;
+  bool after_emoji = false;
+  for (const char* at = valid; *at != 0; at = g_utf8_next_char(at)) {
+    const gunichar c = g_utf8_get_char(at);
+    const bool drop = is_emoji(c) || (after_emoji && c == kJoiner);
+    after_emoji = drop;
+    if (drop) continue;
+    if (c < 0x20 || c == 0x7f)
+      line += ' ';
+    else
+      line.append(at, static_cast<std::size_t>(g_utf8_next_char(at) - at));
   }
+  g_free(valid);
   return line;
+}
+
+std::string emoji_of(std::string_view text) {
+  std::string out;
+  if (!g_utf8_validate(text.data(), static_cast<gssize>(text.size()), nullptr)) return out;
+  for (const char* at = text.data(); at < text.data() + text.size(); at = g_utf8_next_char(at)) {
+    if (is_emoji(g_utf8_get_char(at))) out.append(at, static_cast<std::size_t>(g_utf8_next_char(at) - at));
+  }
+  return out;
+}
+
+/// Characters for which no font was found: their glyphs are marked.
+std::string unknown_of(PangoLayout* layout) {
+  std::string out;
+  if (pango_layout_get_unknown_glyphs_count(layout) == 0) return out;
+  PangoLayoutIter* iter = pango_layout_get_iter(layout);
+  do {
+    const PangoLayoutRun* run = pango_layout_iter_get_run_readonly(iter);
+    for (int i = 0; run != nullptr && i < run->glyphs->num_glyphs; ++i) {
+      const PangoGlyph glyph = run->glyphs->glyphs[i].glyph;
+      if ((glyph & PANGO_GLYPH_UNKNOWN_FLAG) == 0 || glyph == PANGO_GLYPH_EMPTY) continue;
+      char bytes[6];
+      out.append(bytes, static_cast<std::size_t>(g_unichar_to_utf8(glyph & ~PANGO_GLYPH_UNKNOWN_FLAG, bytes)));
+    }
+  } while (pango_layout_iter_next_run(iter));
+  pango_layout_iter_free(iter);
+  return out;
 }
 
 PangoContext* context_of(PangoLayout* layout) {
@@ -98,7 +141,7 @@ SetLine set_line(cairo_t* cairo, const TextLine& line) {
   SetLine set{make_layout(cairo, line.text, line.weight), 0, 0, line.size * kPointsPerMm / kLayoutSize};
   const double width = line.box.width * kPointsPerMm / set.scale;
   pango_layout_set_width(set.layout.get(), static_cast<int>(width * PANGO_SCALE) + 1);
-  pango_layout_set_ellipsize(set.layout.get(), PANGO_ELLIPSIZE_END);
+  pango_layout_set_ellipsize(set.layout.get(), line.cut == Cut::end ? PANGO_ELLIPSIZE_END : PANGO_ELLIPSIZE_MIDDLE);
   pango_layout_set_alignment(set.layout.get(), alignment(line.align));
   // A first glyph that hangs out to the left (or a last one to the right) is pulled back into the box.
   PangoRectangle ink;
@@ -111,13 +154,18 @@ SetLine set_line(cairo_t* cairo, const TextLine& line) {
   return set;
 }
 
+struct PangoRuler::Measured {
+  TextExtent extent;
+  std::string missing;
+};
+
 struct PangoRuler::Surface {
   SurfacePointer surface{cairo_recording_surface_create(CAIRO_CONTENT_ALPHA, nullptr)};
   CairoPointer cairo{cairo_create(surface.get())};
   LayoutPointer regular = make_layout(cairo.get(), "", Weight::regular);
   LayoutPointer bold = make_layout(cairo.get(), "", Weight::bold);
   // A layout asks for the same texts many times, a sheet for the same words on every label.
-  std::map<std::pair<std::string, Weight>, TextExtent, std::less<>> measured;
+  std::map<std::pair<std::string, Weight>, Measured, std::less<>> measured;
 };
 
 PangoRuler::PangoRuler() : surface_(new Surface) {}
@@ -125,14 +173,23 @@ PangoRuler::~PangoRuler() {
   delete surface_;
 }
 
-TextExtent PangoRuler::measure(std::string_view text, Weight weight) const {
+const PangoRuler::Measured& PangoRuler::measured(std::string_view text, Weight weight) const {
   const std::pair<std::string, Weight> key(text, weight);
   const auto known = surface_->measured.find(key);
   if (known != surface_->measured.end()) return known->second;
   if (surface_->measured.size() > kMostKept) surface_->measured.clear();
   PangoLayout* layout = (weight == Weight::bold ? surface_->bold : surface_->regular).get();
   set_text(layout, text);
-  return surface_->measured.emplace(key, extent_of(layout)).first->second;
+  const Measured one{extent_of(layout), emoji_of(text) + unknown_of(layout)};
+  return surface_->measured.emplace(key, one).first->second;
+}
+
+TextExtent PangoRuler::measure(std::string_view text, Weight weight) const {
+  return measured(text, weight).extent;
+}
+
+std::string PangoRuler::missing(std::string_view text, Weight weight) const {
+  return measured(text, weight).missing;
 }
 
 Box PangoRuler::ink_box(const TextLine& line) const {

@@ -11,11 +11,14 @@ class PangoRuler : public TextRuler {
   PangoRuler();
   ~PangoRuler() override;
   TextExtent measure(std::string_view text, Weight weight) const override;
+  std::string missing(std::string_view text, Weight weight) const override;
   /// Where the line's ink really falls, ellipsis and all.
   Box ink_box(const TextLine& line) const;
 
  private:
   struct Surface;
+  struct Measured;
+  const Measured& measured(std::string_view text, Weight weight) const;
   Surface* surface_;
 };
 

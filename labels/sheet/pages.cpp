@@ -1,17 +1,15 @@
 #include "labels/sheet/pages.h"
 
 #include <algorithm>
+#include <cmath>
+#include <cstdio>
 
 #include "core/base/error.h"
 #include "labels/design/text_fit.h"
-#include "labels/sheet/warnings.h"
+#include "labels/sheet/marks.h"
 
 namespace rackside::labels {
 namespace {
-
-constexpr double kNoteSize = 2.3;
-constexpr double kNoteMargin = 7;  ///< least white for the note: it keeps off the labels and off the unprinted edge
-constexpr double kRulerLength = 50;
 
 // The scan sheet, millimetres.
 constexpr double kSide = 15;
@@ -22,53 +20,89 @@ constexpr double kFoot = 15;
 constexpr double kLineHeight = 27;
 constexpr double kLineSymbolRoom = 24;
 
-Picture blank_page(double width, double height) {
-  Picture page;
-  page.width = width;
-  page.height = height;
+constexpr double kSameSize = 0.05;  ///< millimetres
+
+void need_labels(const std::vector<Label>& labels, const char* what) {
+  if (labels.empty())
+    throw core::Error(core::Fault::bad_input, std::string("There is nothing to print: no ") + what + " was given.");
+}
+
+/// A design of a size of its own goes on labels of that size only.
+void check_design_size(const Design* design, LabelSize size) {
+  if (design == nullptr || !design->size) return;
+  const LabelSize wanted = *design->size;
+  if (std::abs(wanted.width_mm - size.width_mm) <= kSameSize &&
+      std::abs(wanted.height_mm - size.height_mm) <= kSameSize) {
+    return;
+  }
+  char text[200];
+  std::snprintf(text, sizeof text,
+                "The design is for labels of %g x %g mm, and these measure %g x %g mm. Choose others, or take the size "
+                "out of the design.",
+                wanted.width_mm, wanted.height_mm, size.width_mm, size.height_mm);
+  throw core::Error(core::Fault::bad_input, text);
+}
+
+const Design& design_or_built_in(const Design* design, const Label& label) {
+  return design != nullptr ? *design : built_in_design(label.kind);
+}
+
+/// What all pages of a sheet print share.
+struct SheetPrint {
+  const std::vector<Label>* labels;
+  SheetSpec sheet;
+  SheetOptions options;
+  const Design* design;
+  std::size_t pages;
+
+  std::size_t count() const { return labels->size() * static_cast<std::size_t>(options.repeat); }
+  const Label& label(std::size_t index) const { return (*labels)[index / static_cast<std::size_t>(options.repeat)]; }
+  /// The first label, over all pages, that lies on a page or behind it.
+  std::size_t first_on(std::size_t page) const {
+    std::size_t low = 0;
+    std::size_t high = count();
+    while (low < high) {
+      const std::size_t middle = (low + high) / 2;
+      if (place_of(sheet, options, middle).page < page)
+        low = middle + 1;
+      else
+        high = middle;
+    }
+    return low;
+  }
+};
+
+void add_label(MadePage& page, const SheetPrint& print, std::size_t index, const TextRuler& ruler) {
+  const CellPlace place = place_of(print.sheet, print.options, index);
+  const Label& label = print.label(index);
+  const DotGrid grid{kPageDpi, kPageCoarse, place.x, place.y};
+  const LabelSize size{print.sheet.label_width, print.sheet.label_height};
+  const LaidOutLabel laid_out = lay_out(label, design_or_built_in(print.design, label), size, grid, ruler);
+  page.picture.add(laid_out.picture, place.x, place.y);
+  page.warnings.add(label, laid_out);
+  if (print.options.cut_marks) add_cut_marks(page.picture, {place.x, place.y, size.width_mm, size.height_mm});
+}
+
+void add_sheet_notes(MadePage& page, const SheetPrint& print, std::size_t number, const TextRuler& ruler) {
+  const SheetSpec& sheet = print.sheet;
+  if (print.options.note == SheetNote::none) return;
+  if (print.options.note == SheetNote::cell) {
+    if (number > 0) return;
+    SheetOptions first = print.options;
+    first.note = SheetNote::none;
+    const CellPlace cell = place_of(sheet, first, 0);
+    add_cell_note(page.picture, {cell.x, cell.y, sheet.label_width, sheet.label_height}, sheet.name, ruler);
+  } else if (has_note_margin(sheet)) {
+    add_sheet_note(page.picture, sheet, note_text(sheet.name, number, print.pages), ruler);
+  }
+}
+
+MadePage make_sheet_page(const SheetPrint& print, std::size_t number, const TextRuler& ruler) {
+  MadePage page{blank_page(print.sheet.page_width, print.sheet.page_height), {}};
+  const std::size_t end = print.first_on(number + 1);
+  for (std::size_t i = print.first_on(number); i < end; ++i) add_label(page, print, i, ruler);
+  add_sheet_notes(page, print, number, ruler);
   return page;
-}
-
-/// A line of 50 mm to lay a ruler on, and what to set in the print dialogue.
-void add_note(Picture& page, const std::string& text, double x, double y, double width, const TextRuler& ruler) {
-  const double line_y = y + kNoteSize * 0.5;
-  page.shapes.emplace_back(Stroke{x, line_y, x + kRulerLength, line_y, 0.25});
-  for (const double end : {x, x + kRulerLength}) {
-    page.shapes.emplace_back(Stroke{end, line_y - 1, end, line_y + 1, 0.25});
-  }
-  const Box box{x + kRulerLength + 2.5, y, width - kRulerLength - 2.5, kNoteSize};
-  page.shapes.emplace_back(fit_line(ruler, text, box, {}));
-}
-
-std::string note_text(const std::string& what, std::size_t page, std::size_t pages) {
-  return "Print at 100 %, not fitted to the page: this line is 50 mm   ·   " + what + "   ·   page " +
-         std::to_string(page) + " of " + std::to_string(pages);
-}
-
-/// Under the last row, or over the first one; nowhere when the labels fill the page.
-bool add_sheet_note(Picture& page, const SheetSpec& sheet, const std::string& text, const TextRuler& ruler) {
-  const double bottom = sheet.top + (sheet.rows - 1) * sheet.pitch_y + sheet.label_height;
-  const double width = sheet.page_width - 2 * std::max(sheet.left, 8.0);
-  const double x = std::max(sheet.left, 8.0);
-  if (sheet.page_height - bottom >= kNoteMargin)
-    add_note(page, text, x, bottom + 2.2, width, ruler);
-  else if (sheet.top >= kNoteMargin)
-    add_note(page, text, x, sheet.top - 2.2 - kNoteSize, width, ruler);
-  else
-    return false;
-  return true;
-}
-
-void add_notes(Pages& pages, const SheetSpec& sheet, const TextRuler& ruler) {
-  const std::size_t count = pages.pictures.size();
-  bool room = true;
-  for (std::size_t i = 0; i < count; ++i) {
-    room = add_sheet_note(pages.pictures[i], sheet, note_text(sheet.name, i + 1, count), ruler) && room;
-  }
-  if (!room) {
-    pages.warnings.push_back("The labels of " + sheet.name +
-                             " leave no margin for a note: print at 100 %, not fitted to the page.");
-  }
 }
 
 Picture scan_page(const std::string& heading, double width, double height, const TextRuler& ruler) {
@@ -84,55 +118,105 @@ void add_rule(Picture& page, double y, double width) {
   page.shapes.emplace_back(Stroke{kSide, y, width - kSide, y, 0.2});
 }
 
+struct ScanPrint {
+  std::string heading;
+  const std::vector<Label>* lines;
+  double width;
+  double height;
+
+  std::size_t per_page() const { return static_cast<std::size_t>((height - kFirstLine - kFoot) / kLineHeight); }
+  std::size_t pages() const { return (lines->size() + per_page() - 1) / per_page(); }
+};
+
+void add_scan_line(MadePage& page, const ScanPrint& print, std::size_t index, const TextRuler& ruler) {
+  const double y = kFirstLine + static_cast<double>(index % print.per_page()) * kLineHeight;
+  const double label_y = y + (kLineHeight - kLineSymbolRoom) / 2;
+  Label line = (*print.lines)[index];
+  line.kind = LabelKind::scan_line;
+  const DotGrid grid{kPageDpi, kPageCoarse, kSide, label_y};
+  const LaidOutLabel laid_out = lay_out(line, {print.width - 2 * kSide, kLineSymbolRoom}, grid, ruler);
+  page.picture.add(laid_out.picture, kSide, label_y);
+  page.warnings.add(line, laid_out);
+  add_rule(page.picture, y, print.width);
+}
+
+MadePage make_scan_page(const ScanPrint& print, std::size_t number, const TextRuler& ruler) {
+  MadePage page{scan_page(print.heading, print.width, print.height, ruler), {}};
+  const std::size_t first = number * print.per_page();
+  const std::size_t end = std::min(first + print.per_page(), print.lines->size());
+  for (std::size_t i = first; i < end; ++i) add_scan_line(page, print, i, ruler);
+  add_rule(page.picture, kFirstLine + static_cast<double>(end - first) * kLineHeight, print.width);
+  add_note(page.picture, note_text(print.heading, number, print.pages()), kSide, print.height - kFoot + 4,
+           print.width - 2 * kSide, ruler);
+  return page;
+}
+
 }  // namespace
+
+PagePlan sheet_plan(const std::vector<Label>& labels, const SheetSpec& sheet, const SheetOptions& options,
+                    const Design* design) {
+  check_sheet(sheet, options);
+  need_labels(labels, "label");
+  check_design_size(design, {sheet.label_width, sheet.label_height});
+  SheetPrint print{&labels, sheet, options, design, 0};
+  print.pages = place_of(sheet, options, print.count() - 1).page + 1;
+  PagePlan plan{"Labels, " + sheet.name, print.pages, print.count(), kPageDpi, {}, {}};
+  if (options.note == SheetNote::margin && !has_note_margin(sheet)) {
+    plan.warnings.push_back("The labels of " + sheet.name +
+                            " leave no margin for the note “print at 100 %”: the file asks for it, and --note cell "
+                            "prints it in place of the first label.");
+  }
+  plan.make = [print](std::size_t page, const TextRuler& ruler) { return make_sheet_page(print, page, ruler); };
+  return plan;
+}
+
+PagePlan roll_plan(const std::vector<Label>& labels, LabelSize size, int dpi, int repeat, const Design* design) {
+  need_labels(labels, "label");
+  check_design_size(design, size);
+  const auto copies = static_cast<std::size_t>(repeat);
+  char title[64];
+  std::snprintf(title, sizeof title, "Labels, %g x %g mm", size.width_mm, size.height_mm);
+  PagePlan plan{title, labels.size() * copies, labels.size() * copies, dpi, {}, {}};
+  plan.make = [&labels, size, dpi, copies, design](std::size_t page, const TextRuler& ruler) {
+    const Label& label = labels[page / copies];
+    LaidOutLabel laid_out = lay_out(label, design_or_built_in(design, label), size, {dpi}, ruler);
+    MadePage made;
+    made.warnings.add(label, laid_out);
+    made.picture = std::move(laid_out.picture);
+    return made;
+  };
+  return plan;
+}
+
+PagePlan scan_sheet_plan(const std::string& heading, const std::vector<Label>& lines, Paper paper) {
+  need_labels(lines, "entry");
+  const ScanPrint print{heading, &lines, paper == Paper::a4 ? 210 : 215.9, paper == Paper::a4 ? 297 : 279.4};
+  PagePlan plan{heading, print.pages(), lines.size(), kPageDpi, {}, {}};
+  plan.make = [print](std::size_t page, const TextRuler& ruler) { return make_scan_page(print, page, ruler); };
+  return plan;
+}
+
+Pages all_pages(const PagePlan& plan, const TextRuler& ruler) {
+  Pages pages;
+  PrintWarnings warnings;
+  for (std::size_t i = 0; i < plan.pages; ++i) {
+    MadePage page = plan.make(i, ruler);
+    warnings.add(page.warnings);
+    pages.pictures.push_back(std::move(page.picture));
+  }
+  pages.warnings = warnings.texts();
+  pages.warnings.insert(pages.warnings.end(), plan.warnings.begin(), plan.warnings.end());
+  return pages;
+}
 
 Pages sheet_pages(const std::vector<Label>& labels, const SheetSpec& sheet, const SheetOptions& options,
                   const TextRuler& ruler) {
-  check_sheet(sheet, options);
-  if (labels.empty()) throw core::Error(core::Fault::bad_input, "There is nothing to print: no label was given.");
-  Pages pages;
-  PrintWarnings warnings;
-  for (std::size_t i = 0; i < labels.size(); ++i) {
-    const CellPlace place = place_of(sheet, options, i);
-    if (place.page >= pages.pictures.size()) pages.pictures.push_back(blank_page(sheet.page_width, sheet.page_height));
-    const DotGrid grid{kPageDpi, kPageCoarse, place.x, place.y};
-    const LaidOutLabel label = lay_out(labels[i], {sheet.label_width, sheet.label_height}, grid, ruler);
-    pages.pictures.back().add(label.picture, place.x, place.y);
-    warnings.add(labels[i], label);
-  }
-  pages.warnings = warnings.texts();
-  add_notes(pages, sheet, ruler);
-  return pages;
+  return all_pages(sheet_plan(labels, sheet, options), ruler);
 }
 
 Pages scan_sheet_pages(const std::string& heading, const std::vector<Label>& lines, Paper paper,
                        const TextRuler& ruler) {
-  if (lines.empty()) throw core::Error(core::Fault::bad_input, "There is nothing to print: no entry was given.");
-  const double width = paper == Paper::a4 ? 210 : 215.9;
-  const double height = paper == Paper::a4 ? 297 : 279.4;
-  const auto per_page = static_cast<std::size_t>((height - kFirstLine - kFoot) / kLineHeight);
-  const std::size_t count = (lines.size() + per_page - 1) / per_page;
-  Pages pages;
-  PrintWarnings warnings;
-  for (std::size_t i = 0; i < lines.size(); ++i) {
-    if (i % per_page == 0) pages.pictures.push_back(scan_page(heading, width, height, ruler));
-    Picture& page = pages.pictures.back();
-    const double y = kFirstLine + static_cast<double>(i % per_page) * kLineHeight;
-    Label line = lines[i];
-    line.kind = LabelKind::scan_line;
-    const double label_y = y + (kLineHeight - kLineSymbolRoom) / 2;
-    const DotGrid grid{kPageDpi, kPageCoarse, kSide, label_y};
-    const LaidOutLabel laid_out = lay_out(line, {width - 2 * kSide, kLineSymbolRoom}, grid, ruler);
-    page.add(laid_out.picture, kSide, label_y);
-    add_rule(page, y, width);
-    if (i % per_page == per_page - 1 || i + 1 == lines.size()) add_rule(page, y + kLineHeight, width);
-    warnings.add(line, laid_out);
-  }
-  pages.warnings = warnings.texts();
-  for (std::size_t i = 0; i < count; ++i) {
-    add_note(pages.pictures[i], note_text(heading, i + 1, count), kSide, height - kFoot + 4, width - 2 * kSide, ruler);
-  }
-  return pages;
+  return all_pages(scan_sheet_plan(heading, lines, paper), ruler);
 }
 
 }  // namespace rackside::labels

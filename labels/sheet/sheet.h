@@ -33,10 +33,30 @@ std::span<const SheetSpec> built_in_sheets();
 /// Errors: usage, with the names there are.
 const SheetSpec& find_sheet(std::string_view name);
 
+/// A sheet of the keeper's own, from a file's text:
+///     page    210 x 297        # mm; or inches: 8.5 x 11 in
+///     labels  3 x 8            # columns x rows
+///     label   63.5 x 33.9
+///     first   7.2 x 12.9       # the first label's left and top; centred on the page where it is missing
+///     pitch   66 x 33.9        # from one label to the next; the label's own size where it is missing
+/// `name` is what messages and the page's note call it.
+/// Errors: bad_input, naming the line.
+SheetSpec parse_sheet(std::string_view text, const std::string& name);
+
+/// Where "print at 100 %" is written.
+enum class SheetNote {
+  margin,  ///< where the labels leave room for it; a warning where they do not
+  cell,    ///< the first free label is spent on it
+  none,
+};
+
 struct SheetOptions {
   int start_cell = 1;   ///< 1 is the top left; for a sheet whose first labels are used up. First page only
   double offset_x = 0;  ///< mm to the right that the printer prints too far left; steps of 0.5
   double offset_y = 0;
+  int repeat = 1;          ///< each label so many times, side by side
+  bool cut_marks = false;  ///< a cross at every corner of a label, for film and plain paper
+  SheetNote note = SheetNote::margin;
 };
 
 /// Checks a sheet that came from outside, and the options against it.

@@ -58,12 +58,15 @@ CodePointer encode(std::string_view text, CorrectionLevel level) {
 }
 
 Symbol to_symbol(const QRcode& code, CorrectionLevel level) {
-  Symbol symbol{code.version, level, code.width, {}};
+  Symbol symbol{code.version, level, code.width, {}, {}};
   const auto count = static_cast<std::size_t>(code.width) * static_cast<std::size_t>(code.width);
   symbol.modules.resize(count);
+  symbol.payload.resize(count);
   // The lowest bit is the colour; the others tell what the module is for.
   std::transform(code.data, code.data + count, symbol.modules.begin(),
                  [](unsigned char module) { return static_cast<std::uint8_t>(module & 1); });
+  std::transform(code.data, code.data + count, symbol.payload.begin(),
+                 [](unsigned char module) { return static_cast<std::uint8_t>((module & 0x80) == 0 ? 1 : 0); });
   return symbol;
 }
 
@@ -71,6 +74,32 @@ Symbol to_symbol(const QRcode& code, CorrectionLevel level) {
 
 char letter_of(CorrectionLevel level) {
   return "LMQH"[static_cast<int>(level)];
+}
+
+std::vector<int> codeword_map(const Symbol& symbol) {
+  constexpr int kTimingColumn = 6;
+  constexpr int kBits = 8;
+  std::vector<int> map(symbol.modules.size(), -1);
+  int bit = 0;
+  bool upwards = true;
+  for (int right = symbol.size - 1; right > 0; right -= 2) {
+    if (right == kTimingColumn) --right;
+    for (int step = 0; step < symbol.size; ++step) {
+      const int row = upwards ? symbol.size - 1 - step : step;
+      for (const int column : {right, right - 1}) {
+        if (symbol.carries_data(column, row)) map[static_cast<std::size_t>(row * symbol.size + column)] = bit++ / kBits;
+      }
+    }
+    upwards = !upwards;
+  }
+  return map;
+}
+
+Symbol make_symbol_at(std::string_view text, CorrectionLevel level) {
+  if (text.empty()) throw Error(Fault::bad_input, "There is no text to make a symbol of.");
+  const CodePointer code = encode(text, level);
+  if (!code) throw Error(Fault::bad_input, "The text is too long for one symbol. Shorten it.");
+  return to_symbol(*code, level);
 }
 
 Symbol make_symbol(std::string_view text) {

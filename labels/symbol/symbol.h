@@ -21,10 +21,17 @@ struct Symbol {
   CorrectionLevel level = CorrectionLevel::medium;
   int size = 0;                       ///< modules a side: 17 + 4 × version
   std::vector<std::uint8_t> modules;  ///< size × size, row by row, 1 is dark
+  std::vector<std::uint8_t> payload;  ///< likewise, 1 carries data or correction: no finder, timing, format …
 
   bool dark(int column, int row) const { return modules[static_cast<std::size_t>(row * size + column)] != 0; }
+  bool carries_data(int column, int row) const { return payload[static_cast<std::size_t>(row * size + column)] != 0; }
   int size_with_quiet() const { return size + 2 * kQuietModules; }
 };
+
+/// For each module the number of its codeword, in the order in which they are placed; -1 for those that carry none.
+/// Source: ISO/IEC 18004, placement of codewords: pairs of columns from the right, upwards and downwards in turn,
+/// leaving out the column of the timing pattern.
+std::vector<int> codeword_map(const Symbol& symbol);
 
 /// The smallest symbol that holds `text` at level M, then the highest level that this size still holds. Ten
 /// alphanumeric characters so give version 1 at level H. Digits only are coded in numeric mode, the 45 characters of
@@ -32,6 +39,10 @@ struct Symbol {
 /// Shape:  1..2331 bytes, no NUL needed.
 /// Errors: bad_input for an empty text or one that no symbol of level M holds.
 Symbol make_symbol(std::string_view text);
+
+/// The smallest symbol that holds `text` at just this level: for checking against the standard's examples.
+/// Errors: bad_input as above.
+Symbol make_symbol_at(std::string_view text, CorrectionLevel level);
 
 /// `HTTPS://HOST/CODE` in upper case, so that it stays in alphanumeric mode. `host` is a host name, or one with a
 /// port.

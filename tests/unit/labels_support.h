@@ -26,7 +26,6 @@ inline constexpr const char* kHost = "rack-7f3k.local:8443";
 inline labels::Label place_label(const std::string& name, std::string_view host = {}) {
   labels::Label label = labels::label_for(labels::LabelKind::place, some_code(core::CodeKind::place), name, host);
   label.subtitle = "Rack B, row 2";
-  label.marker = labels::MarkerBox::blank;
   return label;
 }
 
@@ -41,7 +40,6 @@ inline labels::Label animal_card(const std::string& name, std::string_view host 
   label.possible_genes = {"66 % het anery", "50 % het charcoal"};
   label.hatch_year = "2021";
   label.parents = "C-03 × C-09";
-  label.marker = labels::MarkerBox::blank;
   return label;
 }
 

@@ -120,11 +120,36 @@ TEST_CASE("the worked example of the standard gives its codewords", "[labels]") 
   // Source: ISO/IEC 18004, worked example "01234567" as 1-M: 16 data codewords, then 10 of error correction.
   const Symbol symbol = make_symbol("01234567");
   CHECK(symbol.version == 1);
-  // Our rule raises the level where there is room (8 digits fit 1-H too), so the data codewords before the padding are
-  // compared here, and the whole for a text whose level M is the strongest it fits.
+  // Our rule raises the level where there is room (8 digits fit 1-H too): the data before the padding are alike.
   const std::vector<int> words = codewords_of_version_1(symbol);
   REQUIRE(words.size() == 26);
   CHECK(std::vector<int>(words.begin(), words.begin() + 6) == std::vector<int>{0x10, 0x20, 0x0C, 0x56, 0x61, 0x80});
+  const Symbol at_medium = make_symbol_at("01234567", CorrectionLevel::medium);
+  CHECK(at_medium.version == 1);
+  CHECK(codewords_of_version_1(at_medium) == std::vector<int>{0x10, 0x20, 0x0C, 0x56, 0x61, 0x80, 0xEC, 0x11, 0xEC,
+                                                              0x11, 0xEC, 0x11, 0xEC, 0x11, 0xEC, 0x11, 0xA5, 0x24,
+                                                              0xD4, 0xC1, 0xED, 0x36, 0xC7, 0x87, 0x2C, 0x55});
+}
+
+TEST_CASE("every module that is no pattern belongs to a codeword, eight to each", "[labels]") {
+  // Source: ISO/IEC 18004, codewords and remainder bits of versions 1 to 3: 26 and 0, 44 and 7, 70 and 7.
+  const struct {
+    std::size_t characters;
+    int codewords;
+    int remainder;
+  } rows[] = {{10, 26, 0}, {38, 44, 7}, {61, 70, 7}};
+  for (const auto& row : rows) {
+    const Symbol symbol = make_symbol(std::string(row.characters, 'A'));
+    CAPTURE(symbol.version);
+    std::vector<int> count(static_cast<std::size_t>(row.codewords) + 1, 0);
+    for (const int codeword : codeword_map(symbol)) {
+      REQUIRE(codeword <= row.codewords);
+      if (codeword >= 0) ++count[static_cast<std::size_t>(codeword)];
+    }
+    CHECK(count.back() == row.remainder);
+    count.pop_back();
+    CHECK(std::all_of(count.begin(), count.end(), [](int modules) { return modules == 8; }));
+  }
 }
 
 TEST_CASE("a link stays in alphanumeric mode and names the code last", "[labels]") {
