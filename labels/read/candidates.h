@@ -20,6 +20,8 @@ struct Candidate {
   double oddness = 0;                               ///< 0 for a perfect square; the best are tried first
   double sight = 0;                                 ///< what first_sight said, once it did
   std::size_t patterns[3] = {kNone, kNone, kNone};  ///< which they are: corner, right, below
+
+  bool sees_all() const { return patterns[0] != kNone && patterns[1] != kNone && patterns[2] != kNone; }
 };
 
 /// Every triple of patterns whose corner is a right one and whose sides are equal on the plane they lie in; the best

@@ -11,12 +11,11 @@ namespace {
 constexpr int kReach = 3;  ///< half modules on each side
 constexpr std::size_t kTaps =
     (2 * kReach + 1) * (2 * kReach + 1) + 1;  ///< and one for the middle between dark and light
-constexpr double kRidge = 6;                  ///< how much a tap is held to what does nothing
 constexpr double kGuessWeight = 0.4;          ///< of a module whose colour is only a decision
 constexpr float kClearDecision = 0.25F;
 
 using Taps = std::array<float, kTaps>;
-using Matrix = std::array<std::array<double, kTaps>, kTaps>;
+using Matrix = std::array<Taps, kTaps>;
 
 std::vector<Taps> surroundings(const Patch& patch, const Grid& grid) {
   std::vector<Taps> all;
@@ -37,10 +36,10 @@ std::vector<Taps> surroundings(const Patch& patch, const Grid& grid) {
 }
 
 /// Solves for the filter in place by Cholesky's way. The ridge keeps the matrix positive.
-Taps solved(Matrix& a, std::array<double, kTaps>& b) {
+Taps solved(Matrix& a, Taps& b) {
   for (std::size_t j = 0; j < kTaps; ++j) {
     for (std::size_t k = 0; k < j; ++k) a[j][j] -= a[j][k] * a[j][k];
-    a[j][j] = std::sqrt(std::max(a[j][j], 1e-9));
+    a[j][j] = std::sqrt(std::max(a[j][j], 1e-6F));
     for (std::size_t i = j + 1; i < kTaps; ++i) {
       for (std::size_t k = 0; k < j; ++k) a[i][j] -= a[i][k] * a[j][k];
       a[i][j] /= a[j][j];
@@ -54,31 +53,33 @@ Taps solved(Matrix& a, std::array<double, kTaps>& b) {
   for (std::size_t i = kTaps; i-- > 0;) {
     for (std::size_t k = i + 1; k < kTaps; ++k) b[i] -= a[k][i] * b[k];
     b[i] /= a[i][i];
-    filter[i] = static_cast<float>(b[i]);
+    filter[i] = b[i];
   }
   return filter;
 }
 
-Taps learnt(const std::vector<Taps>& taps, const std::vector<float>& target, const std::vector<float>& weight) {
+Taps learnt(const std::vector<Taps>& taps, const std::vector<float>& target, const std::vector<float>& weight,
+            float ridge) {
   Matrix a{};
-  std::array<double, kTaps> b{};
+  Taps b{};
   const std::size_t middle = (kTaps - 1) / 2;
   for (std::size_t m = 0; m < taps.size(); ++m) {
     if (weight[m] <= 0) continue;
     for (std::size_t i = 0; i < kTaps; ++i) {
       const float scaled = taps[m][i] * weight[m];
-      for (std::size_t j = 0; j <= i; ++j) a[i][j] += static_cast<double>(scaled * taps[m][j]);
-      b[i] += static_cast<double>(scaled * target[m]);
+      // Both halves, though one would do: loops of one length run side by side in the processor.
+      for (std::size_t j = 0; j < kTaps; ++j) a[i][j] += scaled * taps[m][j];
+      b[i] += scaled * target[m];
     }
   }
-  for (std::size_t i = 0; i < kTaps; ++i) a[i][i] += kRidge;
-  b[middle] += kRidge;
+  for (std::size_t i = 0; i < kTaps; ++i) a[i][i] += ridge;
+  b[middle] += ridge;
   return solved(a, b);
 }
 
 }  // namespace
 
-std::vector<float> equalized(const Patch& patch, const Grid& grid, int rounds) {
+std::vector<float> equalized(const Patch& patch, const Grid& grid, int rounds, float ridge) {
   const KnownPattern& known = known_pattern(patch.size);
   const std::vector<Taps> taps = surroundings(patch, grid);
   std::vector<float> level(taps.size(), 0);
@@ -92,7 +93,7 @@ std::vector<float> equalized(const Patch& patch, const Grid& grid, int rounds) {
                   : round > 0 && std::abs(level[m]) > kClearDecision ? static_cast<float>(kGuessWeight)
                                                                      : 0;
     }
-    const Taps filter = learnt(taps, target, weight);
+    const Taps filter = learnt(taps, target, weight, ridge);
     for (std::size_t m = 0; m < taps.size(); ++m) {
       float sum = 0;
       for (std::size_t i = 0; i < kTaps; ++i) sum += filter[i] * taps[m][i];

@@ -31,6 +31,7 @@ struct FinderPattern {
 };
 
 /// Those whose modules measure about 1.2 to 7 pixels; larger ones are found in a smaller copy of the picture.
-std::vector<FinderPattern> find_finder_patterns(const GrayImage& image);
+/// `window`: how far around light and dark are judged, as threshold_of has it.
+std::vector<FinderPattern> find_finder_patterns(const GrayImage& image, int window);
 
 }  // namespace rackside::labels

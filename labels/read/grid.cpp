@@ -10,14 +10,17 @@ namespace {
 
 constexpr double kDataWeight = 0.5;  ///< data modules should be clearly dark or clearly light, whichever they are
 constexpr std::size_t kFourthCorner = 2;
+constexpr double kFarthest = 3;  ///< modules that it is looked for
+constexpr int kEveryOther = 2;   ///< a chessboard's modules do for a first look
+constexpr PixelPoint kEightWays[] = {{1, 0}, {-1, 0}, {0, 1}, {0, -1}, {1, 1}, {-1, -1}, {1, -1}, {-1, 1}};
 
 /// The higher, the better the grid lies.
-double merit(const Patch& patch, const Grid& grid) {
+double merit(const Patch& patch, const Grid& grid, int every) {
   const KnownPattern& known = known_pattern(patch.size);
   double sum = 0;
-  std::size_t i = 0;
   for (int row = 0; row < patch.size; ++row) {
-    for (int column = 0; column < patch.size; ++column, ++i) {
+    for (int column = row % every; column < patch.size; column += every) {
+      const auto i = static_cast<std::size_t>(row * patch.size + column);
       const PixelPoint at = grid.at(column + 0.5, row + 0.5, patch.size);
       const double level = patch.at(at.x, at.y);
       sum += known.modules[i] != 0 ? known.modules[i] * level : kDataWeight * std::abs(level);
@@ -59,31 +62,38 @@ double fit_of_known(const Patch& patch, const Grid& grid) {
 }
 
 Grid with_fourth_corner(const Patch& patch) {
-  Grid best;
-  double best_merit = merit(patch, best);
-  for (int y = -3; y <= 3; ++y) {
-    for (int x = -3; x <= 3; ++x) {
-      Grid grid;
-      grid.moves[2 * kFourthCorner] = 0.8 * x;
-      grid.moves[2 * kFourthCorner + 1] = 0.8 * y;
-      const double now = merit(patch, grid);
-      if (now <= best_merit) continue;
-      best_merit = now;
-      best = grid;
+  Grid grid;
+  double best = merit(patch, grid, kEveryOther);
+  for (const double step : {1.6, 0.8, 0.4}) {
+    for (bool moved = true; moved;) {
+      moved = false;
+      for (const PixelPoint& way : kEightWays) {
+        Grid next = grid;
+        double& x = next.moves[2 * kFourthCorner];
+        double& y = next.moves[2 * kFourthCorner + 1];
+        x += step * way.x;
+        y += step * way.y;
+        if (std::abs(x) > kFarthest || std::abs(y) > kFarthest) continue;
+        const double now = merit(patch, next, kEveryOther);
+        if (now <= best) continue;
+        best = now;
+        grid = next;
+        moved = true;
+      }
     }
   }
-  return best;
+  return grid;
 }
 
 Grid refined(const Patch& patch, Grid grid) {
-  double best = merit(patch, grid);
+  double best = merit(patch, grid, 1);
   for (const double step : {0.5, 0.25, 0.12}) {
     for (int round = 0; round < 2; ++round) {
       bool moved = false;
       for (double& move : grid.moves) {
         for (const double by : {step, -step}) {
           move += by;
-          const double now = merit(patch, grid);
+          const double now = merit(patch, grid, 1);
           if (now > best) {
             best = now;
             moved = true;

@@ -23,8 +23,8 @@ class Projection {
   std::array<double, 8> m_{};
 };
 
-inline constexpr int kPatchScale = 4;   ///< pixels a module
-inline constexpr int kPatchMargin = 4;  ///< modules around the symbol
+inline constexpr int kPatchScale = 3;   ///< pixels a module
+inline constexpr int kPatchMargin = 3;  ///< modules around the symbol
 
 /// A candidate's symbol, upright and square.
 struct Patch {

@@ -12,14 +12,19 @@ namespace {
 
 constexpr std::size_t kMostPatterns = 1500;  ///< a picture of more is no rack
 constexpr std::size_t kMostCandidates = 20'000;
+constexpr int kWideWindow = 2;  ///< squares on each side that a pixel is compared with, see threshold_of
+constexpr int kNarrowWindow = 1;
 constexpr int kWork = 1200;  ///< steps in all for one picture
 constexpr int kTrialCost = 1;
 constexpr int kHardCost = 4;
-constexpr double kLikely = 0.4;  ///< first sight from which a candidate is worth a trial
-constexpr double kPairLikely = 0.4;
+constexpr std::size_t kMostSettled = 60;
+constexpr double kGlimpse = 0.3;       ///< first sight from which a candidate may settle
+constexpr double kLikely = 0.4;        ///< first sight from which a candidate is worth a trial
 constexpr double kForeignSight = 0.6;  ///< likewise for symbols that are too large to be ours
 constexpr int kMostForeign = 12;
-constexpr double kClearly = 0.6;  ///< fit from which it surely is a symbol
+constexpr double kClearly = 0.6;   ///< fit from which it surely is a symbol
+constexpr int kMostDoubtful = 14;  ///< others that are worked hard on at once, in a picture where little was read
+constexpr int kFewDoubtful = 4;
 constexpr std::size_t kMostWholePixels = 4'000'000;
 
 PixelPoint center_of(const Corners& corners) {
@@ -64,14 +69,19 @@ class Finder {
   explicit Finder(const GrayImage& picture) : picture_(picture), pyramid_(picture) {}
 
   void run() {
-    find_patterns();
     std::vector<Trial> hard;
-    try_all(triples_of(patterns_), kLikely, hard);
+    find_patterns(kWideWindow);
+    try_all(glimpsed(triples_of(patterns_), kLikely), hard);
     try_hard(hard);
     mark_used();
-    try_all(pairs_of(patterns_, used_), kPairLikely, hard);
+    // What blur has half closed is seen against its nearest surroundings only.
+    find_patterns(kNarrowWindow);
+    std::vector<Candidate> left = glimpsed(triples_of(patterns_), kGlimpse);
+    const std::vector<Candidate> pairs = glimpsed(pairs_of(patterns_, used_), kGlimpse);
+    left.insert(left.end(), pairs.begin(), pairs.end());
+    try_all(settled(std::move(left)), hard);
     try_hard(hard);
-    if (picture_.pixels.size() <= kMostWholePixels) look_at_whole();
+    if (found.empty() && picture_.pixels.size() <= kMostWholePixels) look_at_whole();
   }
 
   /// Those that no symbol was read at after all, each once.
@@ -88,18 +98,18 @@ class Finder {
   std::vector<DecodedSymbol> found;
 
  private:
-  void find_patterns() {
+  void find_patterns(int window) {
     for (std::size_t level = 0; level < pyramid_.count(); ++level) {
       const double scale = Pyramid::scale(level);
-      for (FinderPattern pattern : find_finder_patterns(pyramid_.level(level))) {
+      for (FinderPattern pattern : find_finder_patterns(pyramid_.level(level), window)) {
         pattern.center = {(pattern.center.x + 0.5) * scale - 0.5, (pattern.center.y + 0.5) * scale - 0.5};
         pattern.shape = {pattern.shape.xx * scale * scale, pattern.shape.xy * scale * scale,
                          pattern.shape.yy * scale * scale};
-        add_pattern(pattern);
+        if (!is_in_symbol(pattern.center)) add_pattern(pattern);
       }
     }
     if (patterns_.size() > kMostPatterns) patterns_.resize(kMostPatterns);
-    used_.assign(patterns_.size(), 0);
+    used_.resize(patterns_.size(), 0);
   }
 
   /// The same pattern is often seen at two scales.
@@ -121,19 +131,34 @@ class Finder {
   }
 
   void mark_used() {
-    for (std::size_t i = 0; i < patterns_.size(); ++i) {
-      for (const DecodedSymbol& symbol : found) used_[i] = used_[i] || within(patterns_[i].center, symbol.corners);
-    }
+    for (std::size_t i = 0; i < patterns_.size(); ++i) used_[i] = used_[i] || is_in_symbol(patterns_[i].center);
   }
 
-  /// Those that look most like a symbol at first sight, and as which size, first; then all that is cheap with each.
-  void try_all(std::vector<Candidate> candidates, double likely, std::vector<Trial>& hard) {
-    hard.clear();
+  bool is_in_symbol(const PixelPoint& point) const {
+    return std::any_of(found.begin(), found.end(),
+                       [&](const DecodedSymbol& symbol) { return within(point, symbol.corners); });
+  }
+
+  /// Those that look like a symbol at first sight, and as which size; the likeliest first.
+  std::vector<Candidate> glimpsed(std::vector<Candidate> candidates, double least) const {
+    std::erase_if(candidates, [&](const Candidate& candidate) { return is_used(candidate); });
     if (candidates.size() > kMostCandidates) candidates.resize(kMostCandidates);
     for (Candidate& candidate : candidates) look_at(candidate);
-    std::erase_if(candidates, [&](const Candidate& candidate) { return candidate.sight < likely; });
-    std::sort(candidates.begin(), candidates.end(),
-              [](const Candidate& a, const Candidate& b) { return a.sight > b.sight; });
+    keep_best(candidates, least);
+    return candidates;
+  }
+
+  std::vector<Candidate> settled(std::vector<Candidate> candidates) const {
+    keep_best(candidates, kGlimpse);
+    if (candidates.size() > kMostSettled) candidates.resize(kMostSettled);
+    for (Candidate& candidate : candidates) settle(pyramid_, candidate);
+    keep_best(candidates, kLikely);
+    return candidates;
+  }
+
+  /// All that is cheap with each.
+  void try_all(const std::vector<Candidate>& candidates, std::vector<Trial>& hard) {
+    hard.clear();
     for (const Candidate& candidate : candidates) {
       if (is_used(candidate)) continue;
       // Symbols that are too large to be ours cost much, and only the decoder knows them.
@@ -143,6 +168,12 @@ class Finder {
       Trial trial(pyramid_, candidate);
       if (!take(trial, trial.read_plainly())) hard.push_back(std::move(trial));
     }
+  }
+
+  static void keep_best(std::vector<Candidate>& candidates, double least) {
+    std::erase_if(candidates, [&](const Candidate& candidate) { return candidate.sight < least; });
+    std::sort(candidates.begin(), candidates.end(),
+              [](const Candidate& a, const Candidate& b) { return a.sight > b.sight; });
   }
 
   /// The finders' distance is not sure to a version: the timing patterns tell which it is.
@@ -158,10 +189,14 @@ class Finder {
   }
 
   /// Those that look most like a symbol first.
+  // DBG
   void try_hard(std::vector<Trial>& trials) {
-    std::sort(trials.begin(), trials.end(), [](const Trial& a, const Trial& b) { return a.fit() > b.fit(); });
+    std::sort(trials.begin(), trials.end(), [](const Trial& a, const Trial& b) { return a.promise() > b.promise(); });
+    const int most_doubtful = std::max(kFewDoubtful, kMostDoubtful - static_cast<int>(found.size()));
+    int doubtful = 0;
     for (Trial& trial : trials) {
       if (is_used(trial.candidate())) continue;
+      if (trial.fit() < kClearly && ++doubtful > most_doubtful) continue;
       if ((work_ -= kHardCost) < 0) return;
       if (!take(trial, trial.read_hard()) && trial.fit() > kClearly)
         unread_.push_back({trial.corners(), trial.why_unread()});

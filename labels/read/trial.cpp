@@ -18,6 +18,8 @@ constexpr float kTooDark = 20;        ///< of 255
 constexpr float kMuchGlare = 0.12F;   ///< of the symbol's area
 constexpr double kTooSlanted = 0.45;  ///< height by width: seen at 63 degrees from straight on
 constexpr double kSharp = 0.45;
+constexpr double kHopeless = 0.25;  ///< fit
+constexpr double kHopelessPair = 0.42;
 constexpr int kLargestVersion = 13;  ///< of what is looked at at all
 constexpr double kFinder = 3.5;      ///< modules from a symbol's edge to its finder's middle
 
@@ -111,6 +113,34 @@ double first_sight(const Pyramid& pyramid, const Candidate& candidate, int size)
   return spread < 1 ? 0 : (matched - sum * colors / count) / std::sqrt(spread);
 }
 
+void settle(const Pyramid& pyramid, Candidate& candidate) {
+  PixelPoint* const corners[3] = {&candidate.corner, &candidate.right, &candidate.below};
+  const auto move = [&](std::size_t i, double x, double y) {
+    corners[i]->x += x;
+    corners[i]->y += y;
+    // The plane goes along: the fourth moves with its neighbours, and against the corner.
+    candidate.far.x += i == 0 ? -x : x;
+    candidate.far.y += i == 0 ? -y : y;
+  };
+  constexpr PixelPoint kWays[] = {{1, 0}, {-1, 0}, {0, 1}, {0, -1}, {1, 1}, {-1, -1}, {1, -1}, {-1, 1}};
+  for (const double step : {2.0, 1.0, 0.5, 0.25}) {
+    for (std::size_t i = 0; i < 3; ++i) {
+      if (step > 1 && candidate.patterns[i] != Candidate::kNone) continue;
+      for (const PixelPoint& way : kWays) {
+        const double x = way.x * step * candidate.module;
+        const double y = way.y * step * candidate.module;
+        move(i, x, y);
+        const double sight = first_sight(pyramid, candidate, candidate.size);
+        if (sight > candidate.sight) {
+          candidate.sight = sight;
+        } else {
+          move(i, -x, -y);
+        }
+      }
+    }
+  }
+}
+
 Trial::Trial(const Pyramid& pyramid, const Candidate& candidate)
     : candidate_(candidate), projection_(projection_of(candidate, candidate.size)) {
   const std::size_t level = level_for(pyramid, candidate_.module);
@@ -164,9 +194,9 @@ std::optional<std::string> Trial::read_grid() const {
   return decoded(sampled(patch_, grid_), patch_.size);
 }
 
-std::optional<std::string> Trial::read_equalized() const {
+std::optional<std::string> Trial::read_equalized(float ridge) const {
   for (const int rounds : {1, 3}) {
-    if (auto text = decoded(equalized(patch_, grid_, rounds), patch_.size)) return text;
+    if (auto text = decoded(equalized(patch_, grid_, rounds, ridge), patch_.size)) return text;
   }
   return std::nullopt;
 }
@@ -184,10 +214,15 @@ std::optional<std::string> Trial::read_hard() {
     grid_ = refined(patch_, grid_);
     fit_ = fit_of_known(patch_, grid_);
     if (auto text = read_grid()) return text;
-    if (auto text = read_equalized()) return text;
+    if (fit_ < (candidate_.sees_all() ? kHopeless : kHopelessPair)) return std::nullopt;
+    for (const float ridge : {6.0F, 1.5F}) {
+      if (auto text = read_equalized(ridge)) return text;
+    }
     level_patch(patch_, Leveling::means);
     if (auto text = read_grid()) return text;
-    if (auto text = read_equalized()) return text;
+    for (const float ridge : {6.0F, 1.5F}) {
+      if (auto text = read_equalized(ridge)) return text;
+    }
   }
   for (DecodedSymbol& symbol : decode_symbols(GrayView(patch_.image), Effort::plain)) return std::move(symbol.text);
   return std::nullopt;

@@ -27,6 +27,9 @@ class Pyramid {
 /// 1 perfect, 0 chance. A small part of the cost of a Trial.
 double first_sight(const Pyramid& pyramid, const Candidate& candidate, int size);
 
+/// Moves the candidate's corners a little to where it looks best; a corner that was not seen may move farther.
+void settle(const Pyramid& pyramid, Candidate& candidate);
+
 /// A candidate that is being read.
 class Trial {
  public:
@@ -34,8 +37,9 @@ class Trial {
   Trial(const Pyramid& pyramid, const Candidate& candidate);
 
   const Candidate& candidate() const { return candidate_; }
-  double fit() const { return fit_; }  ///< 1 a perfect symbol, 0 chance
-  Corners corners() const;             ///< in the picture
+  double fit() const { return fit_; }                         ///< 1 a perfect symbol, 0 chance
+  double promise() const { return fit_ + candidate_.sight; }  ///< the higher, the likelier it can be read
+  Corners corners() const;                                    ///< in the picture
   /// What most likely kept it from being read.
   Unread why_unread() const;
 
@@ -46,7 +50,7 @@ class Trial {
 
  private:
   std::optional<std::string> read_grid() const;
-  std::optional<std::string> read_equalized() const;
+  std::optional<std::string> read_equalized(float ridge) const;
   double sharpness() const;
 
   Candidate candidate_;

@@ -116,9 +116,8 @@ TEST_CASE("all labels of a rack are read from one photo, each where it is", "[la
 }
 
 TEST_CASE("a set of hard photos keeps its count of labels read, and none is read wrong", "[labels]") {
-  // 8 photos of 12 labels, turned to 45 degrees, up to five tubs side by side. A lower count is a loss (measured: 77 of
-  // 96). Of a larger set of 288, ZXing-cpp 1.4 read 83 in the whole picture, 189 with 2 x 2 tiles, 257 with the finder
-  // patterns.
+  // 8 photos of 12 labels, turned to 45 degrees, up to five tubs side by side. A lower count is a loss (measured: 89 of
+  // 96; ZXing-cpp 1.4 reads under a third of such photos' labels in the whole picture).
   std::size_t right = 0;
   for (int k = 1; k < 24; k += 3) {
     PhotoOptions options;
@@ -138,7 +137,7 @@ TEST_CASE("a set of hard photos keeps its count of labels read, and none is read
     }
   }
   INFO("right: " << right);
-  CHECK(right >= 75);
+  CHECK(right >= 87);
 }
 
 TEST_CASE("both forms are read as the same code, and the address of a link is ignored", "[labels]") {
