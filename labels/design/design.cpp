@@ -252,7 +252,7 @@ box
 )",
     R"(for     egg-box
 huge    name
-medium  bold under
+large   bold under
 band    warning
 medium  "laid" laid | eggs
 small   parents

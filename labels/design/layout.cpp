@@ -139,12 +139,25 @@ class Layout {
     drop_what_has_no_room();
     double unit = 1e9;
     for (Column& column : columns_) {
+      keep_ranks(column.rows);
       for (Row& row : column.rows) row.cap = std::min(row.cap, row.weight * unit);
       const std::vector<Box> boxes = stack_rows(column.rows, column.box);
       for (std::size_t i = 0; i < column.rows.size(); ++i) {
         column.rows[i].draw(boxes[i]);
         // What ranks higher stands in the first column: the second grows no larger.
         unit = std::min(unit, boxes[i].height / column.rows[i].weight);
+      }
+    }
+  }
+
+  /// What ranks lower grows no larger than what ranks higher and had to be made smaller for its length. The name is
+  /// left out of this: a long one would make all else tiny.
+  static void keep_ranks(std::vector<Row>& rows) {
+    for (std::size_t i = 1; i < rows.size(); ++i) {
+      if (!rows[i].ranked) continue;
+      for (std::size_t j = 1; j < rows.size(); ++j) {
+        if (rows[j].ranked && rows[j].weight < rows[i].weight)
+          rows[j].cap = std::min(rows[j].cap, std::max(rows[i].cap, kNeverUnder));
       }
     }
   }
@@ -184,12 +197,14 @@ class Layout {
   /// On a label that is very wide for its height the text stands in two columns: name, sex and warning in the first.
   /// How many rows of the design those are; 0 for one column.
   std::size_t rows_of_first_column() const {
-    if (whole_.width < kWideColumn * whole_.height) return 0;
     const auto speaks = [this](const DesignRow& row) {
       return row.what == DesignRow::What::line && !say(row, label_).says_nothing();
     };
     const auto lines = std::count_if(design_.rows.begin(), design_.rows.end(), speaks);
-    if (lines < kLeastLinesForTwo) return 0;
+    const double ratio = whole_.width / whole_.height;
+    const bool wide = ratio >= kWideColumn && lines >= kLeastLinesForTwo;
+    const bool full = ratio >= kWideEnough && lines >= kManyLines;
+    if (!wide && !full) return 0;
     std::size_t first = 0;
     const auto leads = [](const DesignRow& row) {
       const bool large = row.rank == TextRank::huge || row.rank == TextRank::large;
@@ -300,14 +315,22 @@ class Layout {
     const RankMeasures measures = measures_of(rank);
     const double cap = std::min(measures.most, height_for_width(ruler_, text, weight, column_.width));
     push_row({measures.share, gap, cap, kLeastPart,
-              [this, text, weight](const Box& box) { add(fit_line(ruler_, text, box, {weight})); }});
+              [this, text, weight](const Box& box) { add(fit_line(ruler_, text, box, {weight})); }, true});
   }
 
   void add_list(const DesignRow& row, const SaidRow& said) {
     const double size = measures_of(row.rank).share * list_unit();
     const auto lines = pack_items(ruler_, said.items, row.weight, size, column_.width, most_lines());
-    for (std::size_t i = 0; i < lines.size(); ++i)
+    double cap = 1e9;
+    for (std::size_t i = 0; i < lines.size(); ++i) {
       add_text(lines[i], row.rank, row.weight, i == 0 ? measures_of(row.rank).gap : kGapInList);
+      cap = std::min(cap, columns_.back().rows.back().cap);
+    }
+    // All lines of a list are of one size.
+    for (std::size_t i = 0; i < lines.size(); ++i) {
+      Row& line = columns_.back().rows[columns_.back().rows.size() - 1 - i];
+      line.cap = std::max(cap, kNeverUnder);
+    }
   }
 
   /// How many lines a list may take, and the em of a share of 1 at which it is broken into them: about what it will
@@ -403,6 +426,9 @@ class Layout {
   static constexpr double kFirstColumn = 0.42;
   static constexpr double kBetweenColumns = 0.12;  // in heights
   static constexpr int kLeastLinesForTwo = 4;
+  static constexpr double kWideEnough = 1.7;  // for two columns where there is much to say
+  static constexpr int kManyLines = 7;
+  static constexpr double kNeverUnder = 1.9;  // millimetres to which rank alone makes a line smaller
   static constexpr double kSexGap = 0.45;
   static constexpr double kGapInList = 0.1;
   static constexpr double kTickGap = 0.35;        // between boxes, in sides

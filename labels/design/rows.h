@@ -14,6 +14,7 @@ struct Row {
   double cap = 1e9;         ///< mm; higher than this its text would be wider than the column
   double least_part = 0.6;  ///< of its plain share that it keeps when capped: a long name is cut sooner than made tiny
   std::function<void(const Box&)> draw;
+  bool ranked = false;  ///< a line of text whose size tells its rank
 };
 
 /// The boxes of rows stacked in `column`: as high as the column allows in proportion to the weights, capped rows

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <map>
+#include <memory>
 #include <string>
 #include <utility>
 
@@ -80,23 +81,48 @@ PangoContext* context_of(PangoLayout* layout) {
   return pango_layout_get_context(layout);
 }
 
+struct FreeOptions {
+  void operator()(cairo_font_options_t* options) const { cairo_font_options_destroy(options); }
+};
+struct FreeDescription {
+  void operator()(PangoFontDescription* font) const { pango_font_description_free(font); }
+};
+
+/// What every layout is set with, made once a thread: parsing the families anew for each line costs as much as setting
+/// it.
+struct Settings {
+  std::unique_ptr<cairo_font_options_t, FreeOptions> unhinted{cairo_font_options_create()};
+  std::unique_ptr<PangoFontDescription, FreeDescription> regular = font(PANGO_WEIGHT_NORMAL);
+  std::unique_ptr<PangoFontDescription, FreeDescription> bold = font(PANGO_WEIGHT_BOLD);
+
+  Settings() {
+    cairo_font_options_set_hint_style(unhinted.get(), CAIRO_HINT_STYLE_NONE);
+    cairo_font_options_set_hint_metrics(unhinted.get(), CAIRO_HINT_METRICS_OFF);
+    cairo_font_options_set_antialias(unhinted.get(), CAIRO_ANTIALIAS_GRAY);
+  }
+
+ private:
+  static std::unique_ptr<PangoFontDescription, FreeDescription> font(PangoWeight weight) {
+    std::unique_ptr<PangoFontDescription, FreeDescription> one(pango_font_description_from_string(kFamilies));
+    pango_font_description_set_weight(one.get(), weight);
+    pango_font_description_set_absolute_size(one.get(), kLayoutSize * PANGO_SCALE);
+    return one;
+  }
+};
+
+const Settings& settings() {
+  static thread_local const Settings mine;
+  return mine;
+}
+
 void set_unhinted(PangoLayout* layout) {
-  cairo_font_options_t* options = cairo_font_options_create();
-  cairo_font_options_set_hint_style(options, CAIRO_HINT_STYLE_NONE);
-  cairo_font_options_set_hint_metrics(options, CAIRO_HINT_METRICS_OFF);
-  cairo_font_options_set_antialias(options, CAIRO_ANTIALIAS_GRAY);
-  pango_cairo_context_set_font_options(context_of(layout), options);
-  cairo_font_options_destroy(options);
+  pango_cairo_context_set_font_options(context_of(layout), settings().unhinted.get());
   pango_context_set_round_glyph_positions(context_of(layout), FALSE);
   pango_cairo_context_set_resolution(context_of(layout), 72);
 }
 
 void set_font(PangoLayout* layout, Weight weight) {
-  PangoFontDescription* font = pango_font_description_from_string(kFamilies);
-  pango_font_description_set_weight(font, weight == Weight::bold ? PANGO_WEIGHT_BOLD : PANGO_WEIGHT_NORMAL);
-  pango_font_description_set_absolute_size(font, kLayoutSize * PANGO_SCALE);
-  pango_layout_set_font_description(layout, font);
-  pango_font_description_free(font);
+  pango_layout_set_font_description(layout, (weight == Weight::bold ? settings().bold : settings().regular).get());
 }
 
 PangoAlignment alignment(Align align) {

@@ -9,11 +9,13 @@
 namespace rackside::labels {
 namespace {
 
-constexpr double kMargin = 8;       ///< of the page, which printers leave white
-constexpr double kFoot = 12;        ///< for the note
-constexpr double kBetween = 6;      ///< between two strips
-constexpr double kCellShare = 2.2;  ///< least width of a place's part, in heights
+constexpr double kMargin = 8;        ///< of the page, which printers leave white
+constexpr double kFoot = 12;         ///< for the note
+constexpr double kBetween = 6;       ///< between two strips
+constexpr double kCellShare = 2.2;   ///< least width of a place's part, in heights
+constexpr double kLeastPitch = 1.7;  ///< in heights: symbol and name
 constexpr double kRule = 0.2;
+constexpr double kInset = 1.5;  ///< white between a part and the rule beside it
 
 /// A page turned on its side, and where strips lie on it.
 struct StripPrint {
@@ -37,7 +39,7 @@ double cell_width(const StripPrint& print) {
 
 void add_part(MadePage& page, const StripPrint& print, const Label& place, double left, double y,
               const TextRuler& ruler) {
-  const double width = cell_width(print);
+  const double width = cell_width(print) - 2 * kInset;
   const double x = left + (print.pitch - width) / 2;
   Label label = place;
   label.kind = LabelKind::strip;
@@ -87,11 +89,12 @@ PagePlan strip_plan(const std::vector<Label>& places, Paper paper, const StripOp
   if (!(options.height >= 12 && options.height <= 80))
     throw core::Error(core::Fault::usage, "A strip is 12 to 80 mm high.");
   print.pitch = options.pitch > 0 ? options.pitch : kCellShare * options.height;
-  if (!(print.pitch >= 1.6 * options.height && print.pitch <= print.width - 2 * kMargin)) {
-    throw core::Error(core::Fault::usage, "From one tub to the next may be " +
-                                              std::to_string(static_cast<int>(std::ceil(1.6 * options.height))) +
-                                              " to " + std::to_string(static_cast<int>(print.width - 2 * kMargin)) +
-                                              " mm on a strip of this height; a lower strip may be narrower.");
+  if (!(print.pitch >= kLeastPitch * options.height && print.pitch <= print.width - 2 * kMargin)) {
+    throw core::Error(core::Fault::usage,
+                      "From one tub to the next may be " +
+                          std::to_string(static_cast<int>(std::ceil(kLeastPitch * options.height))) + " to " +
+                          std::to_string(static_cast<int>(print.width - 2 * kMargin)) +
+                          " mm on a strip of this height; a lower strip may be narrower.");
   }
   cut_into_strips(print);
   PagePlan plan{"Rack strips", print.pages(), places.size(), kPageDpi, {}, {}};

@@ -18,6 +18,10 @@ std::vector<Row> kin_100k(Stage& stage);
 std::vector<Row> day_500_100k(Stage& stage);
 std::vector<Row> day_500_10m(Stage& stage);
 std::vector<Row> nothing_new_10m(Stage& stage);
+std::vector<Row> print_10k(Stage& stage);
+
+/// For looking closer: prints that many labels into a file.
+int print_labels(int count, const std::string& path);
 
 struct Benchmark {
   std::string_view name;

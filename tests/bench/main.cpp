@@ -4,6 +4,7 @@
 //   rackside_bench --season FILE EVENTS_PER_DEVICE ANIMALS   writes a stream and prints its collection
 //   rackside_bench --feed-book STREAM COLLECTION BOOK        prints the peak of its memory in KiB
 //   rackside_bench --feed-floor STREAM FILE
+//   rackside_bench --print LABELS FILE                      prints the peak of its memory in KiB
 #include <algorithm>
 #include <cstdio>
 #include <cstring>
@@ -48,6 +49,12 @@ int feed_one_book(const Arguments& arguments) {
 int feed_one_floor(const Arguments& arguments) {
   need(arguments, 3);
   feed_floor(arguments[1], arguments[2]);
+  return print_peak();
+}
+
+int print_some(const Arguments& arguments) {
+  need(arguments, 3);
+  print_labels(std::stoi(arguments[1]), arguments[2]);
   return print_peak();
 }
 
@@ -112,6 +119,7 @@ int choose(const Arguments& arguments) {
   if (first == "--season") return write_one(arguments);
   if (first == "--feed-book") return feed_one_book(arguments);
   if (first == "--feed-floor") return feed_one_floor(arguments);
+  if (first == "--print") return print_some(arguments);
   return run(arguments);
 }
 
