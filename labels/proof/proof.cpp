@@ -9,6 +9,7 @@
 #include "labels/draw/draw.h"
 #include "labels/proof/wear.h"
 #include "labels/read/decoder.h"
+#include "labels/read/read.h"
 
 namespace rackside::labels {
 namespace {
@@ -60,15 +61,27 @@ void smear(GrayImage& picture, const PixelPart& part, const PlacedSymbol& symbol
   }
 }
 
-std::vector<DecodedSymbol> read_back(const GrayView& view) {
-  std::vector<DecodedSymbol> found = decode_symbols(view, Effort::plain);
-  return found.empty() ? decode_symbols(view, Effort::thorough) : found;
+std::vector<std::string> texts_of(const std::vector<DecodedSymbol>& symbols) {
+  std::vector<std::string> texts;
+  for (const DecodedSymbol& symbol : symbols) texts.push_back(symbol.text);
+  return texts;
 }
 
-void expect_reads(const GrayView& view, const PlacedSymbol& symbol, const std::string& where, const char* when) {
-  const auto found = read_back(view);
-  if (found.size() == 1 && found[0].text == symbol.payload) return;
-  const std::string what = found.empty() ? "does not read" : "reads as \"" + found[0].text + "\"";
+/// With the least that reads: the whole of our reader only where the decoder alone sees nothing.
+std::vector<std::string> read_back(const GrayImage& picture) {
+  for (const Effort effort : {Effort::plain, Effort::thorough}) {
+    const auto found = decode_symbols(picture, effort);
+    if (!found.empty()) return texts_of(found);
+  }
+  std::vector<std::string> texts;
+  for (const ReadSymbol& symbol : read_symbols(picture, {ReadScope::any}).symbols) texts.push_back(symbol.text);
+  return texts;
+}
+
+void expect_reads(const GrayImage& picture, const PlacedSymbol& symbol, const std::string& where, const char* when) {
+  const auto found = read_back(picture);
+  if (found.size() == 1 && found[0] == symbol.payload) return;
+  const std::string what = found.empty() ? "does not read" : "reads as \"" + found[0] + "\"";
   throw core::Error(core::Fault::nothing_read, "The label of " + symbol.name + " on " + where + " " + what + " " +
                                                    when +
                                                    ", so nothing is printed. Choose a larger label or a printer with "

@@ -71,14 +71,21 @@ double mark_near(double mm, Dark dark) {
   return weight > 60 ? sum / weight / kDotsPerMm : NAN;
 }
 
+/// True where the words of the calibration page cover the outlines.
+bool under_words(const SheetSpec& sheet, double x, double y) {
+  return std::abs(x - sheet.page_width / 2) < 76 && y > sheet.page_height / 2 - 20 && y < sheet.page_height / 2 + 24;
+}
+enum class Words { none, in_the_middle };
+
 /// Beside the corner, on the arm of the cross: outside the label where there is room, else inside.
-double worst_of(const Page& page, const SheetSpec& sheet, const SheetOptions& options) {
+double worst_of(const Page& page, const SheetSpec& sheet, const SheetOptions& options, Words words = Words::none) {
   double worst = 0;
   constexpr double kBeside = 0.9;
   for (int cell = 0; cell < sheet.cells(); ++cell) {
     const CellPlace place = place_of(sheet, options, static_cast<std::size_t>(cell));
     for (const double x : {place.x, place.x + sheet.label_width}) {
       for (const double y : {place.y, place.y + sheet.label_height}) {
+        if (words == Words::in_the_middle && under_words(sheet, x, y)) continue;
         const double inside_x = x > place.x ? x - kBeside : x + kBeside;
         const double inside_y = y > place.y ? y - kBeside : y + kBeside;
         const double found_x =
@@ -129,7 +136,8 @@ TEST_CASE("offsets of half a millimetre are found again on the page", "[labels]"
   options.offset_y = -0.5;
   const Page page = render(print_sheet(labels_for(sheet), sheet, options).bytes);
   CHECK(worst_of(page, sheet, options) < kAllowed);
-  CHECK(worst_of(page, sheet, {}) > 0.3);  // and the measuring sees them
+  options.offset_x = 1.0;
+  CHECK(std::abs(worst_of(page, sheet, options) - 0.5) < kAllowed);  // the measuring sees half a millimetre
 }
 
 TEST_CASE("the calibration page's outlines lie on the labels' edges", "[labels]") {
@@ -138,7 +146,7 @@ TEST_CASE("the calibration page's outlines lie on the labels' edges", "[labels]"
     const SheetSpec sheet = find_sheet(name);
     const Page page = render(print_plan(calibration_plan(sheet, {})).bytes);
     CAPTURE(name);
-    CHECK(worst_of(page, sheet, {}) < kAllowed);
+    CHECK(worst_of(page, sheet, {}, Words::in_the_middle) < kAllowed);
   }
 }
 
