@@ -8,6 +8,7 @@
 #include "cli/session.h"
 #include "cli/verbs.h"
 #include "cli/wording.h"
+#include "core/entry/corrections.h"
 
 namespace rackside::cli {
 namespace {
@@ -198,18 +199,8 @@ Draft settlement(Session& session, const Question& question, const std::string& 
   Draft draft{.kind = Kind::settled,
               .own = Value::Object{{"rule", std::string(rule_of(question.rule).name)}, {"answer", answer}}};
   for (const EventRef& member : question.members) draft.re.push_back({member, Relation::saw});
-  auto& log = session.book().log();
-  for (const EventRef& member : question.members) {
-    auto query = session.book().database().prepare("SELECT source FROM answer WHERE target = ?");
-    query.bind(log.find(member));
-    while (query.step()) {
-      const EventRow row = query.integer(0);
-      const EventRef ref = log.ref_of(row);
-      const bool listed =
-          std::any_of(draft.re.begin(), draft.re.end(), [&](const Answer& a) { return a.event == ref; });
-      if (!listed && log.event_of(row)->kind == Kind::settled) draft.re.push_back({ref, Relation::saw});
-    }
-  }
+  Reader reader = session.reader();
+  for (const EventRef& earlier : settlements_of(reader, question)) draft.re.push_back({earlier, Relation::saw});
   if (!options.by.empty()) draft.by = session.find(options.by, {"helper"}).code;
   if (!options.note.empty()) draft.text = write_compact(Value::Object{{"note", mend_text(options.note)}});
   return draft;

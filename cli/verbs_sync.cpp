@@ -29,6 +29,8 @@ void add_serve(CLI::App& app, Session& session) {
                    "Numeric address to listen on (default: every address of this computer)");
   verb->add_option("--port", options->port, "Port (default 8443, with --plain 8480; 0 picks a free one)")
       ->check(CLI::Range(0, 65535));
+  verb->add_option("--join-port", options->join_port, "Port of the plain page for new phones (default 8480)")
+      ->check(CLI::Range(0, 65535));
   verb->add_option("--name", options->name, "The hub's name for good, such as desk.local; only at the first start");
   verb->add_flag("--plain", options->plain, "Without encryption, for this computer only");
   verb->add_option("--ready-file", options->ready_file, "Write the address there once devices can connect");
@@ -40,6 +42,7 @@ void add_joining(CLI::App& app, Session& session) {
   auto* invite_verb = app.add_subcommand("invite", "At the hub: a code with which one device may join");
   invite_verb->add_option("--role", invite->role, "helper, keeper or viewer (default helper)");
   invite_verb->add_option("--name", invite->person, "Who will use the device; registered as a helper if not known yet");
+  invite_verb->add_option("--png", invite->png, "Write both symbols as pictures: NAME-1-trust.png, NAME-2-join.png");
   invite_verb->callback([&session, invite] { run_invite(session, *invite); });
 
   auto join = std::make_shared<JoinOptions>();

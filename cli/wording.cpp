@@ -40,16 +40,6 @@ std::string set_text(const Value& own) {
 }
 
 /// The further genes of "A or B".
-std::string others_text(const Value& own) {
-  const Value* others = own.find("or");
-  if (!others || !others->as_array()) return {};
-  std::string out;
-  for (const Value& other : *others->as_array()) {
-    if (other.as_string()) out += " or " + *other.as_string();
-  }
-  return out;
-}
-
 std::string statement_text(Reader& reader, const Value& own) {
   std::string text;
   if (!own.text("parent").empty()) {
@@ -292,33 +282,6 @@ std::string answer_text(Reader& reader, const Question& question, const std::str
     default:
       return answer;
   }
-}
-
-GeneLines gene_lines(Reader& reader, Thing animal) {
-  GeneLines lines;
-  std::vector<StoryLine> story = reader.story(animal, 1000);
-  std::reverse(story.begin(), story.end());
-  const auto add = [](std::string& line, const std::string& text) {
-    if (line.find(text) == std::string::npos) line += (line.empty() ? "" : ", ") + text;
-  };
-  for (const StoryLine& one : story) {
-    if (one.kind != Kind::says || one.gone) continue;
-    const Value& own = one.event->own;
-    const std::string gene(own.text("gene"));
-    const std::string state(own.text("state"));
-    if (gene.empty()) continue;
-    if (state == "possible-het") {
-      add(lines.possible, fmt::format("{} % pos het {}", own.number("chance_percent", 50), gene));
-    } else if (!own.text("certainty", "sure").starts_with("sure") || own.find("or") != nullptr) {
-      // What an eye was not sure of is never among the certain ones.
-      if (state == "visual") add(lines.possible, "perhaps " + gene + others_text(own));
-    } else if (state == "het" || state == "carries") {
-      add(lines.certain, (state == "het" ? "het " : "carries ") + gene);
-    } else if (state == "visual" || state == "homozygous") {
-      add(lines.certain, gene);
-    }
-  }
-  return lines;
 }
 
 }  // namespace rackside::cli

@@ -3,6 +3,7 @@
 #include <string>
 
 #include "cli/session.h"
+#include "core/read/genes.h"
 #include "core/read/today.h"
 
 // How the program says what the book knows: the trade's words, in one place for all verbs.
@@ -22,11 +23,7 @@ std::string answer_text(core::Reader& reader, const core::Question& question, co
 /// How far the clock behind an entry was off, where it was put right: "clock 1 day ahead, put right"; else empty.
 std::string correction_text(const core::StoryLine& line);
 std::string account_text(Session& session, core::Reader& reader, const core::EventRef& ref);
-/// "anery het (by parents)" … certain ones first, possible ones apart: two lines, either may be empty.
-struct GeneLines {
-  std::string certain;
-  std::string possible;
-};
-GeneLines gene_lines(core::Reader& reader, core::Thing animal);
+using core::gene_lines;
+using core::GeneLines;
 
 }  // namespace rackside::cli

@@ -4,8 +4,8 @@
 #include <filesystem>
 #include <nlohmann/json.hpp>
 
+#include "cli/sync/symbols.h"
 #include "cli/sync/sync_options.h"
-#include "labels/symbol/symbol.h"
 #include "sync/hub/book_store.h"
 #include "sync/hub/http_peer.h"
 #include "sync/hub/joining.h"
@@ -25,30 +25,17 @@ namespace {
 
 // ---- inviting
 
-/// The symbol in half blocks, dark on light whatever the terminal's colours are.
-void print_symbol(const Terminal& out, const std::string& text) {
-  const labels::Symbol symbol = labels::make_symbol(text);
-  constexpr int kQuiet = 2;
-  const auto dark = [&](int column, int row) {
-    return column >= 0 && row >= 0 && column < symbol.size && row < symbol.size && symbol.dark(column, row);
-  };
-  for (int row = -kQuiet; row < symbol.size + kQuiet; row += 2) {
-    std::string line = "  \033[30;107m";
-    for (int column = -kQuiet; column < symbol.size + kQuiet; ++column) {
-      const bool above = dark(column, row);
-      const bool below = dark(column, row + 1);
-      line += above ? (below ? "█" : "▀") : (below ? "▄" : " ");
-    }
-    out.line(line + "\033[0m");
-  }
-}
-
 std::string serving_url(Book& book) {
   const auto url = book.own_value("serving_url");
   if (url) return *url;
   throw Error(Fault::usage,
               "This book has not been served as a hub yet, so there is nothing to join. Start `rackside serve` on this "
               "computer first; leave it running, then invite.");
+}
+
+void write_join_pictures(const std::string& name, const std::string& trust, const std::string& link) {
+  if (!trust.empty()) write_symbol_png(name + "-1-trust.png", trust);
+  write_symbol_png(name + "-2-join.png", link);
 }
 
 // ---- joining
@@ -102,9 +89,14 @@ void run_invite(Session& session, const InviteOptions& options) {
   desk.invite(*role, core::mend_text(options.person), code.secret, session.now());
   const std::string text = to_text(code);
   const Terminal& out = session.terminal;
+  const std::string link = join_link(url, code);
+  const std::string trust = book.own_value("trust_url").value_or("");
+  if (!options.png.empty()) write_join_pictures(options.png, trust, link);
   if (session.json) {
-    out.line(Json{{"code", text}, {"url", url}, {"role", options.role}, {"minutes", 10}, {"tries", sync::join::kTries}}
-                 .dump());
+    Json said = {{"code", text}, {"url", url}, {"role", options.role}, {"minutes", 10}, {"tries", sync::join::kTries}};
+    said["link"] = link;
+    if (!trust.empty()) said["trust_url"] = trust;
+    out.line(said.dump());
     return;
   }
   out.good("A join code for " +
@@ -113,7 +105,14 @@ void run_invite(Session& session, const InviteOptions& options) {
   out.line();
   out.line("  " + out.strong(text));
   out.line();
-  if (out.colours() && out.out_is_terminal()) print_symbol(out, join_link(url, code));
+  if (!trust.empty()) {
+    out.line(out.strong("On a phone, first:") + " open " + trust +
+             " (scan this with its camera app) and follow the steps.");
+    print_symbol(out, trust);
+    out.line(out.strong("Then, inside the page") + " that this leads to: scan this, or type the code above.");
+  }
+  print_symbol(out, link);
+  if (!options.png.empty()) out.line("Both are pictures too: " + options.png + "-1-trust.png and -2-join.png");
   out.line("On the laptop: rackside join " + url + " " + text);
 }
 

@@ -20,7 +20,8 @@ void run_sync(Session& session, const SyncOptions& options);
 
 struct ServeOptions {
   std::string listen;
-  int port = -1;  ///< -1: the usual one; 0: a free one
+  int port = -1;       ///< -1: the usual one; 0: a free one
+  int join_port = -1;  ///< of the plain page for new phones; -1: the usual one, or a free one where `port` is 0
   std::string name;
   std::string ready_file;
   bool plain = false;
@@ -30,6 +31,7 @@ void run_serve(Session& session, const ServeOptions& options);
 struct InviteOptions {
   std::string role = "helper";
   std::string person;
+  std::string png;  ///< beginning of the names of the pictures to write; empty: none
 };
 void run_invite(Session& session, const InviteOptions& options);
 

@@ -114,6 +114,17 @@ Draft restoration_of(Reader& reader, const StoryLine& line) {
   throw Error(Fault::usage, "The event " + id_of(line.ref) + " is not withdrawn: there is nothing to restore.");
 }
 
+std::vector<EventRef> settlements_of(Reader& reader, const Question& question) {
+  std::vector<EventRef> out;
+  for (const EventRef& member : question.members) {
+    for (const auto& [namer, relation] : namers_of(reader, member)) {
+      const bool listed = std::find(out.begin(), out.end(), namer.ref) != out.end();
+      if (namer.kind == Kind::settled && !listed) out.push_back(namer.ref);
+    }
+  }
+  return out;
+}
+
 RestAte rest_ate(Reader& reader, const Named& rack, Instant now) {
   RestAte out;
   Draft draft{.kind = Kind::ate, .own = Value::Object{{"rack", rack.code}}};

@@ -27,6 +27,10 @@ Draft withdrawal_of(const StoryLine& line);
 /// replaced instead (then the replacing entry is what to withdraw).
 Draft restoration_of(Reader& reader, const StoryLine& line);
 
+/// The settlements that name an account of a question: a further one names them too, so that two people who answered
+/// unawares can be told apart.
+std::vector<EventRef> settlements_of(Reader& reader, const Question& question);
+
 /// "The rest of rack C ate": one event that names every open offer of the rack.
 struct RestAte {
   std::optional<Draft> draft;  ///< nothing when no offer is open

@@ -76,8 +76,21 @@ Scene scene_at(Reader& reader, Instant at) {
   return scene;
 }
 
-/// Moves that began or ended a stay at the place within the last day: the screen shows their outcome, so a scan knows
-/// of them. An end is known by the animal's next stay or by the move that took it away.
+void add_residents(Reader& reader, Thing place, Instant at, Scene& scene) {
+  for (const Lodging& lodging : reader.found_at(place, at)) {
+    const bool known = std::any_of(scene.found.begin(), scene.found.end(),
+                                   [&](const Resident& one) { return one.animal.thing == lodging.animal; });
+    if (!known) scene.found.push_back(resident_of(reader, lodging.animal, "", at));
+  }
+  for (const Lodging& home : reader.homes_at(place, at)) {
+    const bool here = std::any_of(scene.found.begin(), scene.found.end(),
+                                  [&](const Resident& one) { return one.animal.thing == home.animal; });
+    if (!here) scene.reserved.push_back(resident_of(reader, home.animal, "", at));
+  }
+}
+
+}  // namespace
+
 std::vector<EventRef> moves_at(Reader& reader, Thing place, Instant at) {
   std::vector<EventRow> rows;
   {
@@ -98,21 +111,6 @@ std::vector<EventRef> moves_at(Reader& reader, Thing place, Instant at) {
   for (const EventRow row : rows) out.push_back(reader.book().log().ref_of(row));
   return out;
 }
-
-void add_residents(Reader& reader, Thing place, Instant at, Scene& scene) {
-  for (const Lodging& lodging : reader.found_at(place, at)) {
-    const bool known = std::any_of(scene.found.begin(), scene.found.end(),
-                                   [&](const Resident& one) { return one.animal.thing == lodging.animal; });
-    if (!known) scene.found.push_back(resident_of(reader, lodging.animal, "", at));
-  }
-  for (const Lodging& home : reader.homes_at(place, at)) {
-    const bool here = std::any_of(scene.found.begin(), scene.found.end(),
-                                  [&](const Resident& one) { return one.animal.thing == home.animal; });
-    if (!here) scene.reserved.push_back(resident_of(reader, home.animal, "", at));
-  }
-}
-
-}  // namespace
 
 const Lodging* Resident::visit() const {
   const bool visits = !lodgings.empty() && lodgings.front().role == Stay::Role::visiting;

@@ -60,6 +60,9 @@ struct Scene {
 /// What a book shows of a thing: an animal's card (or a group's, a clutch's) or a place. The only function of this
 /// folder that reads the book. `code` as read, empty: the thing's own.
 Scene look(Reader& reader, const Named& scanned, const std::string& code, Instant at);
+/// Moves that began or ended a stay at the place within the last day: the screen shows their outcome, so a scan knows
+/// of them. An end is known by the animal's next stay or by the move that took it away.
+std::vector<EventRef> moves_at(Reader& reader, Thing place, Instant at);
 /// For a code that is well-formed and that the book does not know yet.
 Scene look_unknown(Reader& reader, const Code& code, Instant at);
 

@@ -2,6 +2,8 @@
 
 #include <sys/socket.h>
 
+#include <algorithm>
+
 #include "core/base/error.h"
 #include "sync/http/guard.h"
 #include "sync/http/policy.h"
@@ -132,8 +134,11 @@ class Connection {
   Persistence exchange(std::string_view method, Engine::Body body, Persistence wish, const Engine::Answer& answer) {
     const auto protect = [&](std::string text) {
       Response out = answer(std::move(text));
-      for (Field& field : security_fields(context_.options.content_security_policy))
-        out.fields.push_back(std::move(field));
+      // An answer that brings a field of its own, such as a stricter policy for one worker, keeps it.
+      for (Field& field : security_fields(context_.options.content_security_policy)) {
+        const auto same = [&](const Field& own) { return own.name == field.name; };
+        if (std::none_of(out.fields.begin(), out.fields.end(), same)) out.fields.push_back(std::move(field));
+      }
       if (out.status == 401) out.fields.push_back({"WWW-Authenticate", "Bearer"});
       return out;
     };

@@ -17,6 +17,7 @@ namespace {
 
 constexpr std::size_t kMostIdleReaders = 8;
 constexpr std::size_t kJoinBody = 4 * 1024;
+constexpr std::size_t kSmallBody = 1024;
 constexpr std::size_t kMostNameBytes = 200;
 constexpr int kLockWaitMs = 20'000;
 
@@ -25,6 +26,13 @@ Response lines(std::string body) {
   out.content_type = std::string(kLinesType);
   out.body = std::move(body);
   return out;
+}
+
+/// A body that is one line, with or without its line feed.
+core::Value one_line(const Request& request) {
+  std::string_view body = request.body;
+  if (body.ends_with('\n')) body.remove_suffix(1);
+  return parse_line(body);
 }
 
 }  // namespace
@@ -88,6 +96,11 @@ void Hub::add_routes(http::Server& server) {
   server.route("POST", "/v1/ladders", handler(&Hub::ladders), {.right = "pull"});
   server.route("POST", "/v1/pull", handler(&Hub::pull), {.right = "pull"});
   server.route("POST", "/v1/push", handler(&Hub::push), {.right = "push", .body_limit = kBatchBytes});
+  server.route("GET", "/v1/aisle", handler(&Hub::aisle), {.right = "look"});
+  server.route("GET", "/v1/live", handler(&Hub::live), {.right = "live"});
+  server.route("POST", "/v1/claim", handler(&Hub::claim), {.right = "push", .body_limit = kSmallBody});
+  server.route("GET", "/v1/devices", handler(&Hub::devices), {.right = "devices"});
+  server.route("POST", "/v1/retire", handler(&Hub::retire), {.right = "devices", .body_limit = kSmallBody});
   server.route("POST", "/v1/join", handler(&Hub::join), {.body_limit = kJoinBody});
 }
 
@@ -137,6 +150,70 @@ Response Hub::join(const Request& request) {
   JoinAnswer answer{writer_.collection(), writer_.device(), name_, joined->token, joined->role, {}};
   answer.by = admit(writer_, device, joined->role, asked.name, joined->label, clock_());
   return lines(to_text(answer));
+}
+
+// ---- for phones: sync/PROTOCOL.md, sections 8 and 9
+
+Response Hub::aisle(const Request& request) {
+  // A phone whose store was set back goes on as another device under its old token, and asks for that one's head.
+  auto device = core::array_from_hex<8>(request.parameter("device").value_or(""));
+  if (!device) device = core::array_from_hex<8>(request.device);
+  if (!device) throw Error(Fault::internal, "A token is tied to something that is no device.");
+  const auto book = readers_.take();
+  return lines(aisle_.answer(*book, *device, request.parameter("since").value_or(""), clock_().wall_ms));
+}
+
+Response Hub::live(const Request&) {
+  Response out = lines("");
+  out.stream = live_.stream();
+  return out;
+}
+
+Response Hub::claim(const Request& request) {
+  const core::Value asked = one_line(request);
+  const core::CodeReading rack = core::read_code(asked.text("rack"));
+  if (!rack.code || rack.code->kind() != core::CodeKind::rack)
+    throw Error(Fault::bad_code, "That is no rack's code. Scan the strip on the rack.");
+  if (asked.flag("free")) {
+    live_.free(rack.code->str());
+  } else {
+    const core::CodeReading by = core::read_code(asked.text("by"));
+    live_.claim({rack.code->str(), by.code ? by.code->str() : "", request.device, clock_().wall_ms});
+  }
+  return lines(to_line(core::Value::Object{{"claimed", rack.code->str()}}));
+}
+
+Response Hub::devices(const Request&) {
+  const auto book = readers_.take();
+  std::string out;
+  std::int64_t count = 0;
+  for (const Member& member : members(*book)) {
+    core::Value line = core::Value::Object{{"device", core::to_hex(member.device)},
+                                           {"name", member.name},
+                                           {"role", core::word_of(member.role)},
+                                           {"retired", member.is_retired},
+                                           {"this_hub", member.is_self},
+                                           {"events", static_cast<std::int64_t>(member.events)}};
+    if (member.last_entry_ms) line.set("last_entry", *member.last_entry_ms);
+    if (member.seen_ms) line.set("seen", *member.seen_ms);
+    if (member.offset_ms) line.set("offset", *member.offset_ms);
+    out += to_line(line);
+    ++count;
+  }
+  return lines(out + to_line(core::Value::Object{{"end", count}}));
+}
+
+Response Hub::retire(const Request& request) {
+  const core::Value asked = one_line(request);
+  const std::lock_guard lock(writer_mutex_);
+  const std::string name(asked.text("device"));
+  const Member member = find_member(writer_, name);
+  if (core::to_hex(member.device) != name)
+    throw Error(Fault::unknown_code, "Devices are retired here by their full id; nothing was changed.");
+  hub::retire(writer_, member, clock_());
+  for (const core::DeviceId& one : with_predecessors(writer_, member.device))
+    desk_->desk.revoke(core::to_hex(one), clock_().wall_ms);
+  return lines(to_line(core::Value::Object{{"retired", name}}));
 }
 
 }  // namespace rackside::sync::hub

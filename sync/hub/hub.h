@@ -6,7 +6,9 @@
 #include <vector>
 
 #include "sync/http/server.h"
+#include "sync/hub/aisle_copy.h"
 #include "sync/hub/joining.h"
+#include "sync/hub/live.h"
 #include "sync/join/desk.h"
 #include "sync/protocol/responder.h"
 
@@ -48,6 +50,11 @@ class Hub {
   http::Response pull(const http::Request& request);
   http::Response push(const http::Request& request);
   http::Response join(const http::Request& request);
+  http::Response aisle(const http::Request& request);
+  http::Response live(const http::Request& request);
+  http::Response claim(const http::Request& request);
+  http::Response devices(const http::Request& request);
+  http::Response retire(const http::Request& request);
   Responder responder(core::Book& book) { return {book, name_, clock_}; }
 
   std::string name_;
@@ -55,6 +62,8 @@ class Hub {
   std::mutex writer_mutex_;
   core::Book writer_;
   ReaderPool readers_;
+  AisleCopy aisle_;
+  Live live_{[this] { return readers_.take(); }};
   struct DeskPart;
   std::unique_ptr<DeskPart> desk_;
 };

@@ -4,7 +4,7 @@
 
 import { execFileSync } from 'node:child_process';
 import { readFileSync } from 'node:fs';
-import { judgeEvent } from '../../sync/page/well_formed.mjs';
+import { judgeEvent } from '../../sync/page/app/well_formed.mjs';
 
 const kMutations = 40000;
 let passed = 0;

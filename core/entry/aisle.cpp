@@ -1,0 +1,270 @@
+#include "core/entry/aisle.h"
+
+#include <algorithm>
+#include <array>
+
+#include "core/entry/corrections.h"
+#include "core/entry/scene.h"
+#include "core/read/genes.h"
+#include "core/read/today.h"
+
+namespace rackside::core {
+namespace {
+
+constexpr Instant kSeenReaches = 60 * kDay;
+constexpr Instant kAllOfLately = 8 * kDay;
+constexpr Instant kNightsOfFood = 2 * kDay;
+
+/// What a card shows or an entry may answer, besides food. Of each the newest, and all of the last days.
+constexpr std::array kShown = {Kind::shed, Kind::cleared, Kind::opaque, Kind::regurgitated, Kind::laid, Kind::treated};
+
+bool is_food(Kind kind) {
+  return kind == Kind::fed || kind == Kind::ate || kind == Kind::refused || kind == Kind::offered ||
+         kind == Kind::leftover;
+}
+
+void set_text(Value& line, std::string_view key, const std::string& text) {
+  if (!text.empty()) line.set(key, text);
+}
+
+template <class Number>
+void set_number(Value& line, std::string_view key, const std::optional<Number>& number) {
+  if (number) line.set(key, static_cast<std::int64_t>(*number));
+}
+
+Value refs(const std::vector<EventRef>& all) {
+  Value::Array out;
+  for (const EventRef& ref : all) out.push_back(to_text(ref));
+  return out;
+}
+
+/// An animal's accounts, newest first, by event row: read once, because each of several questions about them would
+/// else read a whole life.
+struct Life {
+  struct Row {
+    EventRow event = 0;
+    Kind kind = Kind::unknown;
+    Instant at = 0;
+  };
+  std::vector<Row> rows;
+
+  Life(Reader& reader, Thing animal) {
+    auto query = reader.book().database().prepare(
+        "SELECT event, kind, at FROM account WHERE subject = ? ORDER BY at DESC, event DESC");
+    query.bind(animal);
+    while (query.step()) rows.push_back({query.integer(0), static_cast<Kind>(query.integer(1)), query.integer(2)});
+  }
+
+  const Row* newest(std::initializer_list<Kind> kinds) const {
+    const auto found = std::find_if(rows.begin(), rows.end(), [&](const Row& row) {
+      return std::find(kinds.begin(), kinds.end(), row.kind) != kinds.end();
+    });
+    return found == rows.end() ? nullptr : &*found;
+  }
+  /// Its newest `left` or `died`, unless it was moved since.
+  const Row* departure() const {
+    const Row* row = newest({Kind::left, Kind::died, Kind::moved, Kind::swapped});
+    return row && (row->kind == Kind::left || row->kind == Kind::died) ? row : nullptr;
+  }
+};
+
+class Aisle {
+ public:
+  Aisle(Reader& reader, Instant now) : reader_(reader), now_(now) {}
+
+  std::vector<AisleLine> lines() {
+    add_settings();
+    for (const Named& rack : reader_.racks()) add_rack(rack);
+    for (const Named& place : reader_.all("place")) add_place(place);
+    for (const Named& helper : reader_.all("helper")) add("helper", helper.code, named("helper", helper));
+    for (const Named& shortcut : reader_.all("shortcut")) add_shortcut(shortcut);
+    for (const char* kind : {"animal", "group", "clutch"}) {
+      for (const Named& animal : reader_.all(kind)) add_animal(animal);
+    }
+    for (const Question& question : reader_.questions()) add_question(question);
+    return std::move(out_);
+  }
+
+ private:
+  void add(std::string_view sort, const std::string& id, const Value& line) {
+    out_.push_back({std::string(sort) + ":" + id, write_compact(line)});
+  }
+
+  static Value named(std::string_view sort, const Named& thing) {
+    Value line = Value::Object{{"t", sort}, {"id", thing.code}};
+    if (thing.label != thing.code) line.set("label", thing.label);
+    return line;
+  }
+
+  std::string code_of(Thing thing) { return reader_.named(thing).code; }
+
+  void add_settings() {
+    const FoldSettings& settings = reader_.settings();
+    Value::Array steps;
+    for (const Zone::Step& step : settings.zone.steps)
+      steps.push_back(Value::Array{step.from, static_cast<std::int64_t>(step.minutes_east)});
+    add("settings", "book",
+        Value::Object{{"t", "settings"},
+                      {"id", "book"},
+                      {"zone", std::move(steps)},
+                      {"night_start", static_cast<std::int64_t>(settings.night_start_minute)}});
+  }
+
+  void add_rack(const Named& rack) {
+    Value line = named("rack", rack);
+    set_text(line, "walk", reader_.field(rack.thing, "walk"));
+    if (reader_.field(rack.thing, "quarantine") == "yes") line.set("quarantine", 1);
+    add("rack", rack.code, line);
+  }
+
+  void add_place(const Named& place) {
+    Value line = named("place", place);
+    set_text(line, "rack", reader_.field(place.thing, "rack"));
+    set_text(line, "position", reader_.field(place.thing, "position"));
+    const std::vector<EventRef> moves = moves_at(reader_, place.thing, now_);
+    if (!moves.empty()) line.set("moves", refs(moves));
+    add("place", place.code, line);
+  }
+
+  void add_shortcut(const Named& shortcut) {
+    Value line = named("shortcut", shortcut);
+    set_text(line, "entry", reader_.field(shortcut.thing, "entry"));
+    add("shortcut", shortcut.code, line);
+  }
+
+  void add_animal(const Named& animal) {
+    const auto lodgings = reader_.lodgings_of(animal.thing, now_);
+    const Life life(reader_, animal.thing);
+    const Life::Row* gone = life.departure();
+    const bool long_gone = gone && lodgings.empty() && now_ - gone->at > kSeenReaches;
+    if (long_gone) return;
+    Value line = named("animal", animal);
+    if (animal.kind != "animal") line.set("sort", animal.kind);
+    for (const char* name : {"name", "sex", "species", "hatched", "prey", "every"})
+      set_text(line, name, reader_.field(animal.thing, name));
+    const GeneLines genes = gene_lines(reader_, animal.thing);
+    set_text(line, "genes", genes.certain);
+    set_text(line, "maybe", genes.possible);
+    add_lodgings(lodgings, line);
+    add_facts(animal.thing, line);
+    add_nights(animal.thing, life, line);
+    add_body(animal.thing, life, line);
+    if (gone) line.set("gone", Value::Array{std::string(word_of(gone->kind)), gone->at});
+    add("animal", animal.code, line);
+  }
+
+  void add_lodgings(const std::vector<Lodging>& lodgings, Value& line) {
+    for (const Lodging& one : lodgings) {
+      if (one.role == Stay::Role::home) {
+        line.set("home", Value::Array{code_of(one.place), to_text(one.by), one.since});
+      } else {
+        const std::string partner = one.partner ? code_of(*one.partner) : "";
+        line.set("visit", Value::Array{code_of(one.place), to_text(one.by), one.since, partner});
+      }
+    }
+  }
+
+  /// The facts from which the phone computes what is due: AnimalFacts, by the same names.
+  void add_facts(Thing animal, Value& line) {
+    const AnimalFacts facts = facts_of(reader_, animal, now_);
+    set_number(line, "last_meal", facts.last_meal);
+    if (facts.servings > 1) line.set("servings", static_cast<std::int64_t>(facts.servings));
+    set_number(line, "last_refusal", facts.last_refusal);
+    if (facts.refusals > 0) line.set("refusals", static_cast<std::int64_t>(facts.refusals));
+    set_number(line, "open_offer", facts.open_offer);
+    set_number(line, "check_tub", facts.check_tub);
+    set_text(line, "caution", facts.caution);
+    set_number(line, "caution_night", facts.caution_night);
+    set_number(line, "opaque", facts.opaque);
+    set_number(line, "regurgitated", facts.regurgitated);
+    set_number(line, "registered", facts.registered);
+  }
+
+  void add_nights(Thing animal, const Life& life, Value& line) {
+    const auto nights = reader_.nights(animal, 1);
+    std::vector<EventRef> of_night;
+    if (!nights.empty()) {
+      const NightOutcome& night = nights.front();
+      of_night = night.accounts;
+      Value last = Value::Object{
+          {"number", static_cast<std::int64_t>(night.night.number)}, {"outcome", night.outcome}, {"at", night.last_at}};
+      if (night.offer_open) last.set("open", 1);
+      set_text(last, "prey", night.prey);
+      // Of older nights nobody answers an account any more, unless the offer still waits.
+      if (night.offer_open || now_ - night.last_at < kNightsOfFood) last.set("accounts", refs(night.accounts));
+      line.set("night", std::move(last));
+    }
+    add_seen(life, of_night, line);
+  }
+
+  void add_seen(const Life& life, const std::vector<EventRef>& of_night, Value& line) {
+    Value::Array seen;
+    std::vector<Kind> told;
+    for (const Life::Row& one : life.rows) {
+      if (now_ - one.at > kSeenReaches) break;
+      const bool food = is_food(one.kind) && (now_ - one.at < kNightsOfFood || line.find("open_offer"));
+      const bool shown = std::find(kShown.begin(), kShown.end(), one.kind) != kShown.end();
+      const bool newest = std::find(told.begin(), told.end(), one.kind) == told.end();
+      if (!food && !(shown && (newest || now_ - one.at < kAllOfLately))) continue;
+      const EventRef ref = reader_.book().log().ref_of(one.event);
+      const bool of_last_night = std::find(of_night.begin(), of_night.end(), ref) != of_night.end();
+      if (food && now_ - one.at >= kNightsOfFood && !of_last_night) continue;
+      told.push_back(one.kind);
+      seen.push_back(Value::Array{std::string(word_of(one.kind)), one.at, to_text(ref)});
+    }
+    if (!seen.empty()) line.set("seen", std::move(seen));
+  }
+
+  void add_body(Thing animal, const Life& life, Value& line) {
+    if (const Life::Row* weighed = life.newest({Kind::weighed})) {
+      line.set("grams_tenths", reader_.book().log().event_of(weighed->event)->own.number("grams_tenths"));
+      line.set("weighed_at", weighed->at);
+    }
+    set_number(line, "dose_in_doubt", reader_.dose_in_doubt(animal, now_ - 7 * kDay));
+    if (life.newest({Kind::sold})) line.set("sold", 1);
+  }
+
+  void add_question(const Question& question) {
+    Value line = Value::Object{{"t", "question"}, {"id", question.id}, {"rule", rule_of(question.rule).name}};
+    if (question.subject != 0) line.set("subject", code_of(question.subject));
+    line.set("at", question.at);
+    set_text(line, "outcome", question.outcome);
+    if (question.amount != 0) line.set("amount", question.amount);
+    Value::Array answers;
+    for (const std::string& answer : question.answers) answers.push_back(answer);
+    line.set("answers", std::move(answers));
+    line.set("detail", question.detail);
+    Value::Array members;
+    for (const EventRef& member : question.members) members.push_back(account(reader_.line(member)));
+    line.set("members", std::move(members));
+    const std::vector<EventRef> settled = settlements_of(reader_, question);
+    if (!settled.empty()) line.set("settled", refs(settled));
+    add("question", question.id, line);
+  }
+
+  static Value account(const StoryLine& one) {
+    const Event& event = *one.event;
+    Value line = Value::Object{{"ref", to_text(one.ref)}, {"kind", one.kind_name}, {"at", one.at}};
+    if (one.sure || one.said) line.set("sure", 1);
+    set_text(line, "by", one.by);
+    set_text(line, "by_code", event.by);
+    set_text(line, "place", event.place);
+    Value::Array of;
+    for (const std::string& code : event.of) of.push_back(code);
+    if (!of.empty()) line.set("of", std::move(of));
+    if (event.own.as_object() && !event.own.as_object()->empty()) line.set("own", event.own);
+    return line;
+  }
+
+  Reader& reader_;
+  Instant now_;
+  std::vector<AisleLine> out_;
+};
+
+}  // namespace
+
+std::vector<AisleLine> aisle_lines(Reader& reader, Instant now) {
+  return Aisle(reader, now).lines();
+}
+
+}  // namespace rackside::core

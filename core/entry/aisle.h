@@ -1,0 +1,22 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "core/read/reader.h"
+
+namespace rackside::core {
+
+/// One thing that a phone in the aisle must know, as one line of compact JSON. The same thing has the same key in every
+/// copy, so that only lines that changed need to travel.
+struct AisleLine {
+  std::string key;   ///< "animal:A7K2M9QX4A", "question:3f2a91c0"
+  std::string text;  ///< an object whose member "t" names the sort of line; sync/PROTOCOL.md, section 8
+};
+
+/// The compact copy of a book that the aisle needs: settings, racks, places, animals that live here with what was seen
+/// of them lately, helpers, scan sheet entries, open questions. What is due is not in it: the phone computes that from
+/// the facts, for every night that it stays away.
+std::vector<AisleLine> aisle_lines(Reader& reader, Instant now);
+
+}  // namespace rackside::core

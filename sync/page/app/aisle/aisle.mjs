@@ -1,0 +1,175 @@
+// The copy of the book that the aisle needs, with what this phone wrote since laid over it.
+
+import { applyEntry } from './overlay.mjs';
+
+const kNaturally = new Intl.Collator('en', { numeric: true, sensitivity: 'base' });
+
+const kSorts = ['settings', 'rack', 'place', 'helper', 'shortcut', 'animal', 'question'];
+
+/** Compares labels as people do: B-2 before B-10. */
+export const byLabel = (a, b) => kNaturally.compare(a.label ?? a.id, b.label ?? b.id);
+
+export class Aisle {
+  constructor() {
+    /** what the hub said, by sort and id */
+    this.base = Object.fromEntries(kSorts.map((sort) => [sort, new Map()]));
+    this.version = '';
+    this.asOf = 0;
+    this.offset = 0; // hub's clock minus this phone's
+    this.mine = 0; // newest own number that the hub's copy holds
+    this.entries = []; // own entries since
+    this.marks = new Map(); // animal or place → the newest live mark
+    this.claims = new Map(); // rack → claim
+    this.rebuild();
+  }
+
+  get settings() {
+    return this.base.settings.get('book') ?? { zone: [], night_start: 720 };
+  }
+
+  /** @param {object[]} lines of the hub's answer, "gone" lines included */
+  take(lines) {
+    for (const line of lines) {
+      if (line.gone) {
+        const [sort, id] = line.gone.split(':');
+        this.base[sort]?.delete(id);
+      } else {
+        this.base[line.t]?.set(line.id, line);
+      }
+    }
+  }
+
+  empty() {
+    for (const sort of kSorts) this.base[sort].clear();
+  }
+
+  /** Begins again from the hub's copy and lays the own entries over it. */
+  rebuild() {
+    this.animals = new Map(this.base.animal);
+    this.places = new Map(this.base.place);
+    this.questions = new Map(this.base.question);
+    this.occupants = new Map();
+    for (const animal of this.animals.values()) this.settle(animal);
+    for (const entry of this.standing()) applyEntry(this, entry);
+    this.findDoubts();
+    this.racks = [...this.base.rack.values()].sort(
+      (a, b) => (a.quarantine ?? 0) - (b.quarantine ?? 0) || Number(a.walk ?? 0) - Number(b.walk ?? 0) || byLabel(a, b),
+    );
+    this.search = undefined;
+  }
+
+  /** Own entries that the hub's copy does not hold yet, without those that were taken back since. */
+  standing() {
+    const fresh = this.entries.filter((entry) => entry.seq > this.mine);
+    const back = new Set(fresh.flatMap((entry) => (entry.kind === 'voided' ? entry.about?.voids ?? [] : [])));
+    return fresh.filter((entry) => !back.has(entry.seq) && !(entry.kind === 'voided' && entry.about.voids.every((seq) => seq > this.mine)));
+  }
+
+  /** @param {import('../log/journal.mjs').Entry[]} entries just written */
+  add(entries) {
+    this.entries.push(...entries);
+    this.rebuild();
+  }
+
+  /** Notes where an animal is found now. */
+  settle(animal, before) {
+    for (const place of [before?.home?.[0], before?.visit?.[0]]) this.occupants.get(place)?.delete(animal.id);
+    for (const place of [animal.home?.[0], animal.visit?.[0]]) {
+      if (!place) continue;
+      if (!this.occupants.has(place)) this.occupants.set(place, new Set());
+      this.occupants.get(place).add(animal.id);
+    }
+  }
+
+  /** Replaces an animal's line by a changed copy. @param {string} id @param {object} changes */
+  change(id, changes) {
+    const before = this.animals.get(id);
+    if (!before) return;
+    const after = { ...before, ...changes };
+    this.animals.set(id, after);
+    this.settle(after, before);
+  }
+
+  label(id) {
+    const thing = this.thing(id);
+    return thing?.label ?? id ?? '';
+  }
+
+  thing(id) {
+    return this.animals.get(id) ?? this.places.get(id) ?? this.base.rack.get(id) ?? this.base.helper.get(id) ?? this.base.shortcut.get(id);
+  }
+
+  /** Who is found at a place: visitors too, those who visit elsewhere not. */
+  foundAt(place) {
+    const all = [...(this.occupants.get(place) ?? [])].map((id) => this.animals.get(id));
+    return all.filter((animal) => (animal.visit ? animal.visit[0] === place : animal.home?.[0] === place));
+  }
+
+  /** Who lives at a place and is elsewhere on a visit. */
+  reservedAt(place) {
+    const all = [...(this.occupants.get(place) ?? [])].map((id) => this.animals.get(id));
+    return all.filter((animal) => animal.home?.[0] === place && animal.visit && animal.visit[0] !== place);
+  }
+
+  /** Where it is found now; undefined: nowhere. */
+  placeOf(animal) {
+    return animal.visit?.[0] ?? animal.home?.[0];
+  }
+
+  /** Two that live in one tub and were not paired. */
+  isCrowded(animal) {
+    const place = this.placeOf(animal);
+    if (!place || animal.visit) return false;
+    const found = this.foundAt(place);
+    return found.length > 1 && found.every((one) => !one.visit);
+  }
+
+  /** Who shares its tub while one of them visits. @returns {{id: string, ref: string, visitor: boolean} | undefined} */
+  companyOf(animal) {
+    if (animal.visit?.[3]) return { id: animal.visit[3], ref: animal.visit[1], visitor: false };
+    if (animal.visit || !animal.home) return undefined;
+    const guest = this.foundAt(animal.home[0]).find((one) => one.visit && one.id !== animal.id);
+    return guest && { id: guest.id, ref: guest.visit[1], visitor: true };
+  }
+
+  /** Places of a rack in walking order. */
+  placesOf(rack) {
+    return [...this.places.values()]
+      .filter((place) => place.rack === rack)
+      .sort((a, b) => Number(a.position ?? 0) - Number(b.position ?? 0) || byLabel(a, b));
+  }
+
+  /** Animals that stand in two places by two accounts, and those they may be with. */
+  findDoubts() {
+    this.doubtful = new Map();
+    for (const question of this.questions.values()) {
+      if (question.rule !== 'whereabouts' && question.rule !== 'pairing') continue;
+      this.doubtful.set(question.subject, ['why.two_places', {}]);
+      for (const member of question.members) {
+        if (member.kind !== 'paired') continue;
+        for (const other of member.of ?? []) {
+          if (other !== question.subject && !this.doubtful.has(other))
+            this.doubtful.set(other, ['why.may_be_with', { animal: this.label(question.subject) }]);
+        }
+      }
+    }
+  }
+
+  /** Animals and places whose name begins with, or holds, what was typed. @returns {object[]} at most `limit` */
+  find(text, limit = 30) {
+    const wanted = text.trim().toLowerCase();
+    if (!wanted) return [];
+    this.search ??= [...this.animals.values(), ...this.places.values()].map((thing) => ({
+      thing,
+      label: (thing.label ?? '').toLowerCase(),
+      all: [thing.label, thing.name, thing.genes, thing.id].filter(Boolean).join(' ').toLowerCase(),
+    }));
+    const begins = [];
+    const holds = [];
+    for (const row of this.search) {
+      if (row.label.startsWith(wanted)) begins.push(row.thing);
+      else if (row.all.includes(wanted)) holds.push(row.thing);
+    }
+    return [...begins.sort(byLabel), ...holds.sort(byLabel)].slice(0, limit);
+  }
+}

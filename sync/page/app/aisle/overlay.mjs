@@ -1,0 +1,103 @@
+// What an own entry changes in the aisle's copy until the hub's next copy holds it. For the screen only: what the log
+// makes of it is the hub's to judge.
+
+import { dayOf, nightOf } from './nights.mjs';
+
+const kFood = ['fed', 'ate', 'refused', 'offered', 'leftover'];
+const kShown = ['shed', 'cleared', 'opaque', 'regurgitated', 'laid', 'treated'];
+
+const preyOf = (own) => own?.items?.[0]?.prey;
+
+function feedingChanges(aisle, animal, entry) {
+  const number = nightOf(aisle.settings, entry.wall);
+  const outcome = { fed: 'ate', ate: 'ate', refused: 'refused', leftover: 'refused', offered: 'offered' }[entry.kind];
+  const known = animal.night?.number === number ? animal.night : undefined;
+  const night = {
+    number: entry.kind === 'ate' || entry.kind === 'leftover' ? animal.night?.number ?? number : number,
+    outcome,
+    at: entry.wall,
+    open: outcome === 'offered' ? 1 : undefined,
+    prey: preyOf(entry.draft.own) ?? known?.prey ?? animal.night?.prey,
+    accounts: [...(known?.accounts ?? []), entry.ref],
+  };
+  const changes = { night, check_tub: undefined, open_offer: outcome === 'offered' ? number : undefined };
+  if (outcome === 'ate') Object.assign(changes, { last_meal: night.number, refusals: undefined, last_refusal: undefined });
+  const again = known?.outcome === 'refused';
+  if (outcome === 'refused' && !again)
+    Object.assign(changes, { refusals: (animal.refusals ?? 0) + 1, last_refusal: night.number });
+  if (outcome === 'refused' && animal.last_meal === night.number) changes.last_meal = undefined;
+  return changes;
+}
+
+function signChanges(aisle, entry) {
+  const today = dayOf(aisle.settings, entry.wall);
+  const own = entry.draft.own ?? {};
+  switch (entry.kind) {
+    case 'shed':
+      return { opaque: undefined };
+    case 'opaque':
+      return { opaque: today };
+    case 'regurgitated':
+      return { regurgitated: today };
+    case 'weighed':
+      return { grams_tenths: own.grams_tenths, weighed_at: entry.wall };
+    case 'sexed':
+      return { sex: own.sex };
+    case 'sold':
+      return { sold: 1 };
+    case 'left':
+    case 'died':
+      return { gone: [entry.kind, entry.wall], home: undefined, visit: undefined };
+    default:
+      return {};
+  }
+}
+
+function noteMove(aisle, place, ref) {
+  const line = aisle.places.get(place);
+  if (line) aisle.places.set(place, { ...line, moves: [...(line.moves ?? []), ref] });
+}
+
+function applyMove(aisle, entry) {
+  const [first, second] = entry.draft.of ?? [];
+  const animal = aisle.animals.get(first);
+  if (!animal) return;
+  for (const place of [aisle.placeOf(animal), entry.draft.place]) if (place) noteMove(aisle, place, entry.ref);
+  if (entry.kind === 'moved') aisle.change(first, { home: [entry.draft.place, entry.ref, entry.wall], visit: undefined });
+  if (entry.kind === 'paired') aisle.change(first, { visit: [entry.draft.place, entry.ref, entry.wall, second ?? ''] });
+  if (entry.kind === 'separated') aisle.change(first, { visit: undefined });
+}
+
+/** What was taken back before the hub's next copy: the animals stand as they stood. */
+function applyVoid(aisle, entry) {
+  for (const [id, before] of Object.entries(entry.about?.before ?? {})) aisle.change(id, before);
+}
+
+function applySeen(aisle, id, entry) {
+  const animal = aisle.animals.get(id);
+  if (!animal) return;
+  const changes = kFood.includes(entry.kind) ? feedingChanges(aisle, animal, entry) : signChanges(aisle, entry);
+  if (kFood.includes(entry.kind) || kShown.includes(entry.kind))
+    changes.seen = [[entry.kind, entry.wall, entry.ref], ...(animal.seen ?? [])];
+  aisle.change(id, changes);
+}
+
+/** The fields that an undo must be able to put back. */
+export function standingOf(animal) {
+  const fields = ['night', 'check_tub', 'open_offer', 'last_meal', 'refusals', 'last_refusal', 'opaque', 'regurgitated',
+    'grams_tenths', 'weighed_at', 'sex', 'sold', 'gone', 'home', 'visit', 'seen'];
+  return Object.fromEntries(fields.map((field) => [field, animal[field]]));
+}
+
+/** @param {import('./aisle.mjs').Aisle} aisle @param {object} entry of the journal, with its `ref` */
+export function applyEntry(aisle, entry) {
+  if (entry.kind === 'settled') {
+    for (const id of entry.about?.questions ?? []) {
+      if (entry.draft.own.answer !== 'open') aisle.questions.delete(id);
+    }
+    return;
+  }
+  if (entry.kind === 'voided') return applyVoid(aisle, entry);
+  if (['moved', 'paired', 'separated'].includes(entry.kind)) return applyMove(aisle, entry);
+  for (const id of entry.about?.animals ?? []) applySeen(aisle, id, entry);
+}

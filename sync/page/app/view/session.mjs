@@ -1,0 +1,265 @@
+// What happens between a scan and "saved": the one place where a thing in view becomes an entry.
+
+import { phone } from '../phone.mjs';
+import { compose, look, restAte } from '../aisle/compose.mjs';
+import { readCode } from '../base/codes.mjs';
+import { looksLikeJoinCode } from '../base/join_code.mjs';
+import { kKinds, isMeal } from './kinds.mjs';
+import { signal } from './signals.mjs';
+import { say } from '../words/say.mjs';
+
+/** The same entry of the same code within this time is one scan told twice. */
+const kDoubleMs = 4_000;
+
+class Session extends EventTarget {
+  constructor() {
+    super();
+    this.code = undefined; // what is in view
+    this.lastRead = '';
+    this.saved = undefined; // {entry, text, warnings, notices, kind, code}
+    this.asking = undefined; // {entry, composed, choices, target}
+    this.wanting = undefined; // a target is looked for: {entry, sort}
+    this.problem = undefined; // [key, args] of the last scan that was turned down
+    this.meal = undefined; // {code, items}: another meal than usual for what is in view
+    this.round = undefined; // {entry, codes}
+  }
+
+  changed() {
+    this.dispatchEvent(new Event('change'));
+  }
+
+  get scene() {
+    return this.code ? look(phone.aisle, this.code, Date.now()) : undefined;
+  }
+
+  // ---- what is read
+
+  /** A text from the camera, the keys or a link. */
+  async read(text) {
+    const reading = readCode(text);
+    if (!reading.code) return this.turnDown(looksLikeJoinCode(text) ? 'scan.join_code' : `scan.${reading.problem}`);
+    this.problem = undefined;
+    this.lastRead = phone.aisle.label(reading.code);
+    return this.take(reading.code, reading.kind);
+  }
+
+  turnDown(key, args = {}) {
+    this.problem = [key, args];
+    signal('refused');
+    this.changed();
+  }
+
+  async take(code, kind) {
+    if (kind === 'helper') return this.beHelper(code);
+    if (kind === 'rack') return this.atRack(code);
+    if (kind === 'shortcut') return this.takeShortcut(code);
+    if (kind === 'egg_box') return this.turnDown('scan.egg_box');
+    if (this.wanting) return this.takeTarget(code);
+    if (this.asking) await this.passOver();
+    signal('read');
+    this.code = code;
+    this.saved = undefined;
+    if (this.round) return this.enter(this.round.entry);
+    this.changed();
+  }
+
+  async beHelper(code) {
+    await phone.setPref('by', code);
+    signal('read');
+    this.problem = ['scan.by', { helper: phone.aisle.label(code) }];
+    this.changed();
+  }
+
+  /** A rack's strip: whoever scans it is at that rack, and the others see it. */
+  async atRack(code) {
+    signal('read');
+    document.dispatchEvent(new CustomEvent('go', { detail: `rack/${code}` }));
+    await phone.claim(code).catch(() => {
+      this.problem = ['rack.claim_later', {}];
+    });
+    this.changed();
+  }
+
+  async takeShortcut(code) {
+    const words = phone.aisle.base.shortcut.get(code)?.entry ?? '';
+    const entry = entryOfWords(words);
+    if (!entry) return this.turnDown('scan.shortcut', { words });
+    if (this.code && !this.round) return this.enter(entry);
+    this.startRound(entry);
+  }
+
+  takeTarget(code) {
+    const { entry } = this.wanting;
+    this.wanting = undefined;
+    return this.enter({ ...entry, target: code });
+  }
+
+  // ---- entering
+
+  /** Composes and, unless a person must choose first, saves. */
+  async enter(entry, choices = {}) {
+    const scene = this.scene;
+    if (!scene || !phone.mayWrite) return;
+    if (!choices.animal && !choices.relation && this.isDouble(entry)) return this.turnDown('scan.double');
+    const target = entry.target ? look(phone.aisle, entry.target, Date.now()) : undefined;
+    const composed = compose(phone.aisle, scene, entry, choices, target);
+    if (composed.ask?.about === 'target') return this.want(entry, composed.ask.sort);
+    if (composed.ask?.about === 'nobody') return this.turnDown('scan.nobody', { place: phone.aisle.label(scene.code) });
+    if (composed.ask) return this.ask(entry, composed, choices);
+    await this.save(entry, composed);
+  }
+
+  isDouble(entry) {
+    const last = this.saved_at;
+    return last && last.code === this.code && last.kind === entry.kind && !entry.relation && Date.now() - last.at < kDoubleMs;
+  }
+
+  want(entry, sort) {
+    this.wanting = { entry, sort };
+    this.changed();
+  }
+
+  ask(entry, composed, choices) {
+    this.asking = { entry, composed, choices };
+    signal('ask');
+    this.changed();
+  }
+
+  answer(choice) {
+    const { entry, choices } = this.asking;
+    this.asking = undefined;
+    return this.enter(entry, { ...choices, ...choice });
+  }
+
+  /** Nobody answered, and the next tub is in view: what was seen is never refused, so it is saved as it stands. */
+  async passOver() {
+    const { entry, composed } = this.asking;
+    this.asking = undefined;
+    if (!composed.ask.needed) await this.save(entry, composed);
+  }
+
+  drop() {
+    this.asking = undefined;
+    this.wanting = undefined;
+    this.changed();
+  }
+
+  async save(entry, composed) {
+    const code = this.code;
+    const begun = performance.now();
+    try {
+      const written = await phone.save(composed, { code });
+      this.saved = {
+        entry: written,
+        kind: entry.kind,
+        code,
+        animals: composed.animals,
+        draft: composed.draft,
+        warnings: composed.warnings,
+        notices: composed.notices,
+        took: performance.now() - begun,
+      };
+    } catch (error) {
+      this.saved = undefined;
+      return this.turnDown('scan.not_saved', { why: String(error.message ?? error) });
+    }
+    this.saved_at = { code, kind: entry.kind, at: Date.now() };
+    if (this.round) this.round.codes.unshift(code);
+    if (isMeal(entry.kind) && entry.own?.items) await phone.setPref('items', entry.own.items);
+    signal('saved');
+    this.changed();
+  }
+
+  /** What the saved band offers: the entry just made was another. */
+  async correct(kind) {
+    const { saved } = this;
+    if (!saved) return;
+    const stuck = kind === 'shed_stuck';
+    const own = stuck ? { stuck: 'unknown' } : isMeal(kind) ? saved.draft.own : undefined;
+    this.code = saved.code;
+    const composed = compose(phone.aisle, this.scene, { kind: stuck ? 'shed' : kind, own }, {});
+    composed.ask = undefined;
+    composed.draft.re = [...composed.draft.re.filter(([ref]) => ref !== saved.entry.ref), [saved.entry.ref, 'replaces']];
+    const written = await phone.save(composed, { code: saved.code });
+    this.saved = { ...saved, entry: written, kind: stuck ? 'shed' : kind, draft: composed.draft, warnings: composed.warnings, notices: composed.notices };
+    signal('saved');
+    this.changed();
+  }
+
+  async undo() {
+    const entry = await phone.undo();
+    if (!entry) return;
+    if (this.round) {
+      const at = this.round.codes.indexOf(entry.about?.code);
+      if (at >= 0) this.round.codes.splice(at, 1);
+    }
+    this.saved = undefined;
+    this.saved_at = undefined;
+    this.asking = undefined;
+    this.undone = entry;
+    signal('read');
+    this.changed();
+  }
+
+  // ---- rounds
+
+  startRound(entry) {
+    this.round = { entry, codes: [] };
+    this.code = undefined;
+    this.saved = undefined;
+    this.changed();
+  }
+
+  endRound() {
+    const { round } = this;
+    this.round = undefined;
+    this.code = undefined;
+    this.saved = undefined;
+    this.changed();
+    return round;
+  }
+
+  async restAte(rack) {
+    const rest = restAte(phone.aisle, rack);
+    if (!rest) return undefined;
+    const entry = await phone.save({ ...rest, warnings: [], notices: [] });
+    signal('saved');
+    this.saved = { entry, kind: 'ate', draft: rest.draft, animals: rest.animals, warnings: [], notices: [] };
+    this.changed();
+    return rest;
+  }
+}
+
+/** The words of a scan sheet's line that the phone understands: a kind, then a prey and how many. */
+export function entryOfWords(words) {
+  const [kind, ...rest] = words.trim().toLowerCase().split(/\s+/);
+  if (!kKinds[kind]) return undefined;
+  if (!isMeal(kind)) return rest.length === 0 && kKinds[kind].form === 'plain' ? { kind } : undefined;
+  const items = [];
+  for (const word of rest) {
+    const count = /^x(\d+)$/.exec(word);
+    const last = items.at(-1);
+    if (word === '+') continue;
+    if (count && last) last.count = Number(count[1]);
+    else if (['thawed', 'live', 'fresh'].includes(word) && last) last.state = word;
+    else if (['tongs', 'dish', 'assisted'].includes(word) && last) last.how = word;
+    else items.push({ prey: word, count: 1 });
+  }
+  return { kind, own: items.length ? { items } : undefined };
+}
+
+/** What a meal is of, unless said otherwise: this animal's usual prey, else what was given last. */
+export function usualItems(animal) {
+  if (session.meal && session.meal.code === session.code) return session.meal.items;
+  const last = phone.prefs.items;
+  const prey = animal?.prey ?? animal?.night?.prey;
+  if (prey) return [{ prey, count: 1, ...(last?.[0]?.prey === prey ? last[0] : {}) }];
+  return last;
+}
+
+export const itemsText = (items) =>
+  (items ?? []).map((item) => say('prey.item', { count: item.count ?? 1, prey: preyText(item.prey) })).join(' + ');
+
+export const preyText = (prey) => (prey ?? '').replaceAll('-', ' ');
+
+export const session = new Session();

@@ -1,0 +1,146 @@
+// Sheets that rise from the bottom, where the thumb is: one question each. Closed by a choice, the cross, or Escape.
+
+import { phone } from '../phone.mjs';
+import { say, number } from '../words/say.mjs';
+import { h, icon } from './dom.mjs';
+import { kGroups, kKinds, kQuick } from './kinds.mjs';
+import { preyText } from './session.mjs';
+import { sexMark } from './card.mjs';
+
+/**
+ * @template T @param {string} title @param {(close: (value?: T) => void) => (HTMLElement | false | undefined)[]} content
+ * @returns {Promise<T | undefined>} what was chosen
+ */
+export function sheet(title, content) {
+  return new Promise((resolve) => {
+    let value;
+    const dialog = /** @type {HTMLDialogElement} */ (h('dialog.sheet', { 'aria-label': title }));
+    const close = (chosen) => {
+      value = chosen;
+      dialog.close();
+    };
+    dialog.append(
+      h('header', null, h('h2', null, title), h('button.plain', { type: 'button', 'aria-label': say('sheet.close'), onclick: () => close() }, icon('close'))),
+      h('div.body', null, content(close)),
+    );
+    dialog.addEventListener('click', (event) => event.target === dialog && close());
+    dialog.addEventListener('close', () => {
+      dialog.remove();
+      resolve(value);
+    });
+    document.body.append(dialog);
+    dialog.showModal();
+  });
+}
+
+const choice = (text, onclick, ...more) => h('button.choice', { type: 'button', onclick }, h('span', null, text), ...more);
+
+/** The kinds that are one step away. */
+export const chooseKind = () =>
+  sheet(say('more.title'), (close) =>
+    kGroups.map((group) => {
+      const kinds = Object.keys(kKinds).filter((kind) => kKinds[kind].group === group && !kQuick.includes(kind));
+      return kinds.length > 0 && h('section.kinds', null, h('h3', null, say(`group.${group}`)), h('div.grid', null, kinds.map((kind) => choice(say(`kind.${kind}`), () => close(kind)))));
+    }),
+  );
+
+/** Every prey that the aisle knows, the most given first. */
+function knownPrey() {
+  const counts = new Map();
+  for (const animal of phone.aisle.animals.values()) {
+    for (const prey of [animal.prey, animal.night?.prey]) if (prey) counts.set(prey, (counts.get(prey) ?? 0) + 1);
+  }
+  for (const item of phone.prefs.items ?? []) counts.set(item.prey, (counts.get(item.prey) ?? 0) + 1);
+  return [...counts].sort((a, b) => b[1] - a[1]).map(([prey]) => prey);
+}
+
+/** Letters, hyphens between words: what core/entry takes for a prey. */
+const preyWord = (text) => text.trim().toLowerCase().replace(/[^\p{L}\s-]/gu, '').replace(/[\s-]+/g, '-');
+
+function chips(name, values, chosen, onchoose) {
+  return h('div.chips', { role: 'group', 'aria-label': name }, values.map(([value, text]) =>
+    h('button.chip', { type: 'button', 'aria-pressed': String(value === chosen), onclick: () => onchoose(value) }, text)));
+}
+
+/** What was fed: one prey, how many, in what state, how. @returns {Promise<object[] | undefined>} items */
+export function chooseMeal(items) {
+  const item = { count: 1, ...(items?.[0] ?? {}) };
+  return sheet(say('meal.title'), (close) => {
+    const box = h('div.meal');
+    const draw = () => {
+      const prey = knownPrey().slice(0, 12);
+      if (item.prey && !prey.includes(item.prey)) prey.unshift(item.prey);
+      box.replaceChildren(
+        chips(say('meal.prey'), prey.map((one) => [one, preyText(one)]), item.prey, (value) => { item.prey = value; draw(); }),
+        h('form.inline', { onsubmit: (event) => { event.preventDefault(); const word = preyWord(event.target.elements.other.value); if (word) { item.prey = word; draw(); } } },
+          h('input', { name: 'other', 'aria-label': say('meal.other'), placeholder: say('meal.other'), autocomplete: 'off', enterKeyHint: 'done' }),
+          h('button.quiet', { type: 'submit' }, say('meal.use'))),
+        h('div.stepper', null,
+          h('button', { type: 'button', 'aria-label': say('meal.less'), disabled: item.count <= 1, onclick: () => { item.count -= 1; draw(); } }, '−'),
+          h('output', { 'aria-live': 'polite' }, `${item.count} ×`),
+          h('button', { type: 'button', 'aria-label': say('meal.more'), onclick: () => { item.count += 1; draw(); } }, '+')),
+        chips(say('meal.state'), ['thawed', 'live', 'fresh'].map((one) => [one, say(`meal.${one}`)]), item.state, (value) => { item.state = item.state === value ? undefined : value; draw(); }),
+        chips(say('meal.how'), ['tongs', 'dish', 'assisted'].map((one) => [one, say(`meal.${one}`)]), item.how, (value) => { item.how = item.how === value ? undefined : value; draw(); }),
+        h('button.primary', { type: 'button', disabled: !item.prey, onclick: () => close([{ prey: item.prey, count: item.count, ...(item.state && { state: item.state }), ...(item.how && { how: item.how }) }]) }, say('meal.done')),
+      );
+    };
+    draw();
+    return [box];
+  });
+}
+
+/**
+ * A number pad. @param {string} title @param {{unit: string, decimals?: boolean, hint?: string, named?: string}} options
+ * @returns {Promise<number | undefined>}
+ */
+export function chooseNumber(title, { unit, decimals = false, hint = '' }) {
+  let text = '';
+  return sheet(title, (close) => {
+    const box = h('div.pad');
+    const valid = () => text !== '' && text !== '.' && Number(text) >= 0 && Number(text) < 1e6;
+    const press = (key) => {
+      if (key === '⌫') text = text.slice(0, -1);
+      else if (key === '.') text = text.includes('.') ? text : `${text || '0'}.`;
+      else if (text.length < 7 && !/\.\d$/.test(text)) text += key;
+      draw();
+    };
+    const draw = () => {
+      const focused = document.activeElement?.dataset?.key;
+      box.replaceChildren(
+        h('output.reading', { 'aria-live': 'polite' }, text || '0', h('small', null, unit)),
+        hint && h('p.hint', null, hint),
+        h('div.keys', null, ['1', '2', '3', '4', '5', '6', '7', '8', '9', decimals ? '.' : '', '0', '⌫'].map((key) =>
+          key === '' ? h('span') : h('button', { type: 'button', 'data-key': key, 'aria-label': key === '⌫' ? say('pad.back') : undefined, onclick: () => press(key) }, key))),
+        h('button.primary', { type: 'button', disabled: !valid(), onclick: () => close(Number(text)) }, say('pad.save')),
+      );
+      if (focused) box.querySelector(`[data-key="${focused}"]`)?.focus();
+    };
+    box.addEventListener('keydown', (event) => {
+      if (/^[0-9.]$/.test(event.key)) press(event.key);
+      else if (event.key === 'Backspace') press('⌫');
+      else return;
+      event.preventDefault();
+    });
+    draw();
+    return [box];
+  });
+}
+
+export const chooseOne = (title, options) =>
+  sheet(title, (close) => options.map(([value, text, note]) => choice(text, () => close(value), note && h('small', null, note))));
+
+export const chooseAnimal = (animals) =>
+  sheet(say('which.title', { count: number(animals.length) }), (close) =>
+    animals.map((animal) => choice(animal.label ?? animal.id, () => close(animal.id), sexMark(animal), animal.genes && h('small', null, animal.genes))));
+
+/** Free text: sealed, never in the event itself. */
+export const writeText = (title, { hint = '', rows = 3 } = {}) =>
+  sheet(title, (close) => [
+    h('form.text', { onsubmit: (event) => { event.preventDefault(); close(event.target.elements.text.value.trim() || undefined); } },
+      hint && h('p.hint', null, hint),
+      rows > 1 ? h('textarea', { name: 'text', rows, 'aria-label': title, maxLength: 4000 }) : h('input', { name: 'text', 'aria-label': title, autocomplete: 'off' }),
+      h('button.primary', { type: 'submit' }, say('pad.save'))),
+  ]);
+
+export const confirm = (title, text, yes) =>
+  sheet(title, (close) => [h('p.hint', null, text), h('button.primary', { type: 'button', onclick: () => close(true) }, yes), h('button.quiet', { type: 'button', onclick: () => close(false) }, say('sheet.cancel'))]);
