@@ -17,7 +17,7 @@ constexpr auto kLook = 200ms;
 /// A line feed in between shows that the hub is there, and shows the hub when the phone is gone.
 constexpr auto kBeat = 10s;
 constexpr auto kWaitsAtMost = 500ms;
-constexpr std::size_t kRecent = 512;
+constexpr std::size_t kRecent = 4096;
 /// A laptop that brings a whole day is no news for the aisle; the phones' next copy tells it.
 constexpr std::uint32_t kMostTold = 64;
 constexpr std::int64_t kClaimHoldsMs = 4 * 60 * 60 * 1000;

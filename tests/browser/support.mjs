@@ -133,7 +133,7 @@ export class Hub {
 
   /** What the hub's book holds of a thing, newest first. */
   story(shortId) {
-    return this.json('history', shortId);
+    return this.json('history', shortId, '--limit', '100000');
   }
 
   async authority() {
@@ -227,9 +227,16 @@ export class Phone {
   async kill() {
     const pid = this.browserPid();
     const closed = new Promise((resolve) => this.context.once('close', resolve));
-    process.kill(pid, 'SIGKILL');
+    // All of its processes at once: one that lives on for a moment would still hold the store's lock.
+    process.kill(-pid, 'SIGKILL');
     await closed;
+    await eventually(() => !this.isRunning(pid), 'the browser is dead');
     this.context = undefined;
+  }
+
+  isRunning(group) {
+    const listing = execFileSync('ps', ['-eo', 'pgid,stat'], { encoding: 'utf8' });
+    return listing.split('\n').some((line) => Number(line.trim().split(/\s+/)[0]) === group && !/Z/.test(line));
   }
 
   browserPid() {

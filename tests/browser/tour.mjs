@@ -11,9 +11,9 @@ const locale = process.argv[6] ?? 'en-GB';
 mkdirSync(out, { recursive: true });
 
 const hub = new Hub({ racks: [['A', 24], ['B', 28], ['N', 16]], animals: readFileSync(join(root, 'cli/demo/animals.csv'), 'utf8') });
-const enter = (id, ...words) => hub.run('record', id, ...words);
+const enter = (id, ...words) => hub.run('log', words[0], id, ...words.slice(1));
 try {
-  for (const [id, ...words] of [['C-1', 'fed', 'adult-mouse'], ['C-2', 'offered', 'small-rat'], ['C-4', 'treated', 'ivermectin'], ['C-6', 'weighed', '412']]) enter(id, ...words);
+  for (const [id, ...words] of [['C-1', 'fed', 'adult-mouse'], ['C-2', 'offered', 'small-rat'], ['C-4', 'treated', 'fenbendazole'], ['C-6', 'weighed', '412']]) enter(id, ...words);
 } catch {
   // the pictures do without
 }

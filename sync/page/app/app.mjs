@@ -5,6 +5,7 @@ import { listen } from './live.mjs';
 import { ago, say, speak } from './words/say.mjs';
 import { h, icon } from './view/dom.mjs';
 import { findView, rackView, racksView, todayView, typeView } from './view/lists.mjs';
+import { deskView } from './view/desk.mjs';
 import { joinView } from './view/join.mjs';
 import { helpView, moreView, wear } from './view/more.mjs';
 import { openQuestions, questionsView } from './view/questions.mjs';
@@ -16,10 +17,11 @@ import { keeperOfPage } from './view/keeper.mjs';
 import { go, here } from './view/route.mjs';
 import { wakeSound } from './view/signals.mjs';
 
-const kTabs = [['today', 'today'], ['racks', 'racks'], ['scan', 'scan'], ['questions', 'questions'], ['more', 'more']];
+/** The desk's tab is shown on wide screens only. */
+const kTabs = [['desk', 'desk'], ['today', 'today'], ['racks', 'racks'], ['scan', 'scan'], ['questions', 'questions'], ['more', 'more']];
 const kViews = {
   scan: scanView, today: todayView, racks: racksView, rack: rackView, questions: questionsView, more: moreView,
-  round: roundView, find: findView, type: typeView, photo: photoView, help: helpView, join: joinView,
+  round: roundView, find: findView, type: typeView, photo: photoView, help: helpView, join: joinView, desk: deskView,
 };
 /** Which tab a screen belongs to. */
 const kTabOf = { rack: 'racks', round: 'scan', find: 'scan', type: 'scan', photo: 'scan', help: 'more' };

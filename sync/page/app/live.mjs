@@ -47,6 +47,7 @@ export function listen(phone) {
     const device = mark.ref.split(':')[0];
     const known = { ...mark, device, heard: Date.now() };
     for (const id of [...(mark.of ?? []), ...(mark.shown ?? []), mark.place].filter(Boolean)) phone.aisle.marks.set(id, known);
+    phone.aisle.feed = [known, ...phone.aisle.feed].slice(0, 50);
     if (device !== phone.head.device) phone.syncSoon(kCopySoon);
   }
 

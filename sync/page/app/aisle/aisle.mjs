@@ -20,6 +20,7 @@ export class Aisle {
     this.entries = []; // own entries since
     this.marks = new Map(); // animal or place → the newest live mark
     this.claims = new Map(); // rack → claim
+    this.feed = []; // live marks, newest first
     this.rebuild();
   }
 

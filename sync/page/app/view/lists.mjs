@@ -2,7 +2,7 @@
 
 import { phone } from '../phone.mjs';
 import { dueAt } from '../aisle/due.mjs';
-import { ago, number, say } from '../words/say.mjs';
+import { number, say } from '../words/say.mjs';
 import { readCode, typedProgress } from '../base/codes.mjs';
 import { h, icon } from './dom.mjs';
 import { sexMark, whyText } from './card.mjs';
@@ -21,7 +21,7 @@ const page = (draw) => {
 
 function open(code, kind) {
   session.take(code, kind);
-  go('scan');
+  if (kind !== 'rack') go('scan'); // a rack's strip leads to the rack
 }
 
 // ---- today
@@ -48,18 +48,24 @@ function todayOf(places, now) {
   return out;
 }
 
+/** The three numbers of the evening. */
+export function dueSums(now) {
+  const all = phone.aisle.racks.flatMap((rack) => todayOf(phone.aisle.placesOf(rack.id), now));
+  const of = (...dues) => number(all.filter(({ line }) => dues.includes(line.due)).length);
+  return h('div.sums', null,
+    h('div', null, h('b', null, of('food', 'overdue')), say('today.food')),
+    h('div', null, h('b', null, of('open_offer')), say('today.offers')),
+    h('div', null, h('b', null, of('check_tub', 'two_in_tub', 'leave_alone')), say('today.look')));
+}
+
 export const todayView = () =>
   page(() => {
     const now = Date.now();
     const racks = phone.aisle.racks.map((rack) => ({ rack, lines: todayOf(phone.aisle.placesOf(rack.id), now) }));
     const all = racks.flatMap((one) => one.lines);
-    const of = (...dues) => all.filter(({ line }) => dues.includes(line.due)).length;
     return [
       h('h1', null, say('nav.today')),
-      h('div.sums', null,
-        h('div', null, h('b', null, number(of('food', 'overdue'))), say('today.food')),
-        h('div', null, h('b', null, number(of('open_offer'))), say('today.offers')),
-        h('div', null, h('b', null, number(of('check_tub', 'two_in_tub', 'leave_alone'))), say('today.look'))),
+      dueSums(now),
       all.length === 0 && h('p.hint', null, phone.aisle.animals.size > 0 ? say('today.nothing') : say('today.no_copy')),
       racks.filter(({ lines }) => lines.length > 0).map(({ rack, lines }) =>
         h('section.rackday', null,
@@ -70,25 +76,27 @@ export const todayView = () =>
 
 // ---- racks
 
-function claimText(rack) {
+export function claimText(rack) {
   const claim = phone.aisle.claims.get(rack);
   if (!claim) return undefined;
   return claim.device === phone.link?.knownAs ? say('rack.you') : say('rack.by', { helper: phone.aisle.label(claim.by) || say('account.somebody') });
+}
+
+/** A rack with how far it is, and who is there. */
+export function rackButton(rack, claim) {
+  const sums = counts(rack.id);
+  return h('button.rack', { type: 'button', onclick: () => go(`rack/${rack.id}`) },
+    h('b', null, rack.label ?? rack.id),
+    h('span', null, say('rack.sums', sums)),
+    h('meter', { min: 0, max: Math.max(1, sums.done + sums.due), value: sums.done, 'aria-label': say('rack.done', sums) }),
+    claim && h('small.claim', null, icon('flag'), claim));
 }
 
 export const racksView = () =>
   page(() => [
     h('h1', null, say('nav.racks')),
     phone.aisle.racks.length === 0 && h('p.hint', null, say('today.no_copy')),
-    h('ul.racks', null, phone.aisle.racks.map((rack) => {
-      const sums = counts(rack.id);
-      const claim = claimText(rack.id);
-      return h('li', null, h('button.rack', { type: 'button', onclick: () => go(`rack/${rack.id}`) },
-        h('b', null, rack.label ?? rack.id),
-        h('span', null, say('rack.sums', sums)),
-        h('meter', { min: 0, max: Math.max(1, sums.done + sums.due), value: sums.done, 'aria-label': say('rack.done', sums) }),
-        claim && h('small.claim', null, icon('flag'), claim)));
-    })),
+    h('ul.racks', null, phone.aisle.racks.map((rack) => h('li', null, rackButton(rack, claimText(rack.id))))),
   ]);
 
 const kLegend = ['due', 'late', 'done', 'offer', 'rest', 'uncertain'];
@@ -115,7 +123,6 @@ export const rackView = (id) =>
 
 // ---- finding
 
-/** @param {{onfound?: (thing: object) => void}} [options] */
 export function findView() {
   const list = h('ul.found', { 'aria-live': 'polite' });
   const input = h('input.search', { type: 'search', 'aria-label': say('find.title'), placeholder: say('find.hint'), autocomplete: 'off', enterKeyHint: 'search',
@@ -158,5 +165,3 @@ export function typeView() {
   const view = h('main.page.low', null, h('h1', null, say('type.title')), told, h('form.typed', { onsubmit: submit }, input, h('button.primary', { type: 'submit' }, say('type.open'))));
   return { view, update: () => {}, entered: () => input.focus() };
 }
-
-export { ago };

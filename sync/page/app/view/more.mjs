@@ -77,7 +77,7 @@ function whoAmI() {
     Math.abs(phone.aisle.offset) > 120_000 && h('p.trouble', null, icon('warning'), say('more.clock', { offset: phone.aisle.offset })));
 }
 
-async function loadDevices(draw) {
+export async function loadDevices(draw) {
   try {
     const text = await (await ask('/v1/devices', { token: phone.link.token })).text();
     devices = text.split('\n').filter(Boolean).map((line) => JSON.parse(line)).filter((line) => line.device);
@@ -102,6 +102,11 @@ function deviceLine(device, draw) {
     !device.retired && !device.this_hub && ['helper', 'viewer', 'keeper'].includes(device.role) && device.device !== phone.head.device && h('button.quiet', { type: 'button', onclick: () => retire(device, draw) }, say('devices.retire')));
 }
 
+/** For keepers: who writes into this book. */
+export const devicesBlock = (draw) =>
+  phone.link.role === 'keeper' &&
+  h('section.block', null, h('h2', null, say('devices.title')), devices ? h('ul.plainlist', null, devices.map((device) => deviceLine(device, draw))) : h('p.hint', null, say('devices.away')));
+
 export function moreView() {
   const view = h('main.page');
   const update = () =>
@@ -111,7 +116,7 @@ export function moreView() {
         outbox(),
         whoAmI(),
         settings(),
-        phone.link.role === 'keeper' && h('section.block', null, h('h2', null, say('devices.title')), devices ? h('ul.plainlist', null, devices.map((device) => deviceLine(device, update))) : h('p.hint', null, say('devices.away'))),
+        devicesBlock(update),
         h('button.quiet.wide', { type: 'button', onclick: () => go('help') }, say('help.title')),
       ].filter(Boolean),
     );

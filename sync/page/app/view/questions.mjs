@@ -38,7 +38,7 @@ function answerButtons(questions) {
   return h('div.answers', null, first.answers.map((one) => h('button.act', { type: 'button', onclick: () => answer(questions, one) }, h('b', null, answerText(first, one)))));
 }
 
-function questionCard(question) {
+export function questionCard(question) {
   return h('article.question', null,
     h('h3', null, questionText(question)),
     h('ul', null, question.members.map((member) => h('li', null, accountText(member)))),

@@ -7,7 +7,7 @@ import { card } from './card.mjs';
 import { h, icon } from './dom.mjs';
 import { changeMeal, enterKind } from './entering.mjs';
 import { isMeal, kKinds, kQuick } from './kinds.mjs';
-import { entryText, eventText } from './sentences.mjs';
+import { entryText } from './sentences.mjs';
 import { itemsText, session, usualItems } from './session.mjs';
 import { chooseKind } from './sheets.mjs';
 import { go } from './route.mjs';
@@ -175,10 +175,9 @@ session.addEventListener('change', () => {
 export function scanView() {
   warmUp();
   panel = h('div.panel');
-  const view = h('main.scan', null, makeFinder(), panel);
-  if (phone.prefs.camera !== false && (cameraState === 'off' || cameraState === 'on')) queueMicrotask(() => (cameraState === 'on' ? video.play().catch(() => {}) : phone.prefs.camera && camera.start()));
+  const view = h('main.scan', null, h('h1.unseen', null, say('nav.scan')), makeFinder(), panel);
+  // A moved video stops by itself.
+  if (cameraState === 'on') queueMicrotask(() => video.play().catch(() => {}));
   draw();
   return { view, update: draw, leave: () => { panel = undefined; finder = undefined; } };
 }
-
-export { eventText };

@@ -22,6 +22,7 @@ export const kWords = {
   'nav.racks': ['Racks', 'Racks'],
   'nav.scan': ['Scan', 'Scannen'],
   'nav.questions': ['Questions', 'Fragen'],
+  'nav.desk': ['Desk', 'Tisch'],
   'nav.more': ['More', 'Mehr'],
 
   'strip.sent': ['All sent', 'Alles gesendet'],
@@ -420,6 +421,8 @@ export const kWords = {
   'outbox.now': ['Send now', 'Jetzt senden'],
   'outbox.share': ['As a file', 'Als Datei'],
   'outbox.share_hint': ['The keeper takes the file in with: rackside sync --in FILE', 'Der Halter liest die Datei ein mit: rackside sync --in DATEI'],
+  'desk.now': ['Now', 'Jetzt'],
+  'desk.quiet': ['Nothing was recorded since this page was opened.', 'Seit diese Seite offen ist, wurde nichts eingetragen.'],
   'devices.title': ['Devices', 'Geräte'],
   'devices.away': ['Shown when the hub is near.', 'Sichtbar, wenn der Hub nah ist.'],
   'devices.hub': ['the hub', 'der Hub'],
