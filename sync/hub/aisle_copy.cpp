@@ -6,6 +6,7 @@
 
 #include "core/crypto/key.h"
 #include "core/entry/aisle.h"
+#include "sync/hub/newest.h"
 #include "sync/protocol/lines.h"
 
 namespace rackside::sync::hub {
@@ -44,13 +45,13 @@ void AisleCopy::take(const std::string& key, std::string text) {
   line.version = version_;
 }
 
-void AisleCopy::refresh(core::Book& book, std::int64_t now_ms) {
+std::int64_t AisleCopy::refresh(core::Book& book, std::int64_t now_ms) {
   const std::int64_t begun = steady_ms();
   const bool aged = made_ms_ == INT64_MIN || begun - made_ms_ > kMostAgeMs;
-  if (!aged && begun - made_ms_ < kPause * took_ms_) return;
-  book.refresh();
-  std::vector<core::Head> heads = book.heads();
-  if (!aged && heads == heads_) return;
+  std::vector<core::Head> heads = newest_of_all(book);
+  if (!aged && heads == heads_) return 0;
+  const std::int64_t pause = aged ? 0 : kPause * took_ms_ - (begun - made_ms_);
+  if (pause > 0) return pause;
   core::Reader reader(book);
   ++version_;
   std::set<std::string> present;
@@ -64,17 +65,19 @@ void AisleCopy::refresh(core::Book& book, std::int64_t now_ms) {
   heads_ = std::move(heads);
   made_ms_ = steady_ms();
   took_ms_ = made_ms_ - begun;
+  return 0;
 }
 
 std::string AisleCopy::answer(core::Book& book, const core::DeviceId& device, const std::string& since,
                               std::int64_t now_ms) {
   const std::lock_guard lock(mutex_);
-  refresh(book, now_ms);
+  const std::int64_t pause = refresh(book, now_ms);
   const std::int64_t known = version_of(since, epoch_);
   Value head = Value::Object{{"rackside", kProtocolVersion},
                              {"aisle", epoch_ + "." + std::to_string(version_)},
                              {"since", known < 0 ? std::string() : since},
                              {"wall", now_ms}};
+  if (pause > 0) head.set("again_ms", pause);
   for (const core::Head& one : heads_) {
     if (one.device == device) head.set("mine", head_value(one));
   }

@@ -24,7 +24,8 @@ class AisleCopy {
     std::int64_t version = 0;
   };
 
-  void refresh(core::Book& book, std::int64_t now_ms);
+  /// Returns how many milliseconds the copy stays behind the book, so as not to be gathered all the time; 0: it is new.
+  std::int64_t refresh(core::Book& book, std::int64_t now_ms);
   void take(const std::string& key, std::string text);
 
   std::mutex mutex_;

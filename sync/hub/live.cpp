@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <chrono>
 
+#include "sync/hub/newest.h"
 #include "sync/protocol/lines.h"
 
 namespace rackside::sync::hub {
@@ -94,9 +95,8 @@ void Live::watch() {
 }
 
 void Live::look(Book& book) {
-  book.refresh();
   const bool first = told_.empty();
-  for (const core::Head& head : book.heads()) {
+  for (const core::Head& head : newest_of_all(book)) {
     std::uint32_t& told = told_[head.device];
     if (!first && head.seq > told) tell_of(book, head, told);
     told = std::max(told, head.seq);

@@ -56,9 +56,13 @@ for (const colour of ['dark', 'light']) {
     await phone.tap('More …');
     await judge(page, 'kinds');
     await page.keyboard.press('Escape');
-    await phone.tap('Fed');
+    await phone.tap('Shed');
     await phone.saved().waitFor();
     await judge(page, 'saved');
+    await phone.type(hub.code('A-01'));
+    await phone.tap('Leftover');
+    await phone.saved().waitFor();
+    await judge(page, 'leftover');
     phone.noComplaints();
     await phone.close();
   });

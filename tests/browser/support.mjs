@@ -259,6 +259,11 @@ export class Phone {
     await this.page.locator('.state.online').waitFor();
   }
 
+  /** One exchange now, copy included. */
+  async exchange() {
+    await this.page.evaluate(async () => (await import('/phone.mjs')).phone.sync());
+  }
+
   /** A code, typed by hand. */
   async type(code) {
     const { page } = this;

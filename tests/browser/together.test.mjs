@@ -25,6 +25,12 @@ await test('what one records, the others see within a second', async () => {
   await Bram.page.getByRole('button', { name: /^A-01, C-1, done/ }).waitFor();
 });
 
+await test('what is entered at the hub itself is seen as soon', async () => {
+  const { Bram } = phones;
+  hub.run('log', 'watered', 'A-02');
+  await Bram.page.getByRole('button', { name: /^A-02, C-2.*was here/ }).waitFor();
+});
+
 await test('a rack’s strip claims it, and the others see who is there', async () => {
   const { Sefa, Bram } = phones;
   await Sefa.type(hub.code('B'));
@@ -63,12 +69,9 @@ await test('three phones and a laptop tell of one tub unawares: one question, se
   execFileSync(program, ['--book', laptop, 'log', 'refused', 'A-03'], { stdio: 'pipe' });
   await hub.start();
   execFileSync(program, ['--book', laptop, 'sync'], { stdio: 'pipe' });
-  for (const phone of Object.values(phones)) {
-    await phone.go('more');
-    await phone.tap('Send now');
-    await phone.sent();
-  }
-  await eventually(() => hub.json('questions').length === 1, 'one question');
+  for (const phone of Object.values(phones)) await phone.exchange();
+  await eventually(() => hub.json('questions').length === 1 && hub.json('questions')[0].events.length === 4, 'one question');
+  for (const phone of Object.values(phones)) await phone.exchange();
   for (const phone of Object.values(phones)) {
     await phone.go('questions');
     await phone.page.getByText('C-3: did it eat or refuse?').waitFor();
@@ -79,8 +82,7 @@ await test('three phones and a laptop tell of one tub unawares: one question, se
   await Bram.sent();
   await eventually(() => hub.json('questions').length === 0, 'settled on the hub');
   for (const phone of [Sefa, Ilka]) {
-    await phone.go('more');
-    await phone.tap('Send now');
+    await phone.exchange();
     await phone.go('questions');
     await phone.page.getByText('No open question').waitFor();
   }
@@ -96,9 +98,7 @@ await test('a settled question can be opened again', async () => {
 await test('two in one tub: the scan asks which, food warns', async () => {
   const { Ilka } = phones;
   hub.run('log', 'paired', 'C-2', 'C-1');
-  await Ilka.go('more');
-  await Ilka.tap('Send now');
-  await Ilka.sent();
+  await Ilka.exchange();
   await Ilka.type(hub.code('A-01'));
   await Ilka.page.getByText('2 animals are in this tub').waitFor();
   await Ilka.tap('Refused');

@@ -34,7 +34,7 @@ class Phone extends EventTarget {
     this.comparedAt = 0;
     this.prefs = {};
     this.running = undefined;
-    this.again = false;
+    this.next = undefined;
     this.retry = kRetryFirst;
     this.tabs = new BroadcastChannel('rackside');
     this.tabs.onmessage = () => this.reload();
@@ -211,29 +211,34 @@ class Phone extends EventTarget {
 
   // ---- the exchange
 
+  /** An earlier appointment stands. */
   syncSoon(wait = 0) {
+    const at = Date.now() + wait;
+    if (this.timer !== undefined && this.appointment <= at) return;
     clearTimeout(this.timer);
+    this.appointment = at;
     this.timer = setTimeout(() => this.sync(), wait);
   }
 
-  /** One exchange at a time; a call while one runs is answered by one more behind it. */
-  async sync() {
-    if (!this.joined) return;
+  /** One exchange at a time; whoever calls while one runs gets the one behind it. */
+  sync() {
+    if (!this.joined) return Promise.resolve();
     if (this.running) {
-      this.again = true;
-      return this.running;
+      this.next ??= this.running.then(() => {
+        this.next = undefined;
+        return this.sync();
+      });
+      return this.next;
     }
     this.running = this.exchange().finally(() => {
       this.running = undefined;
     });
-    await this.running;
-    if (this.again) {
-      this.again = false;
-      return this.sync();
-    }
+    return this.running;
   }
 
   async exchange() {
+    clearTimeout(this.timer);
+    this.timer = undefined;
     try {
       const due = Date.now() - this.comparedAt > kHeadsEvery || this.head.sent < this.head.seq;
       if (due) await this.sendAll();
@@ -294,7 +299,7 @@ class Phone extends EventTarget {
     await journal.beginChain(heir.device, this.head.collection, heir.publicKey, { keys: heir, link: this.link });
     this.keys = heir;
     await this.reload();
-    this.again = true;
+    this.syncSoon();
   }
 
   async fetchCopy() {
@@ -305,6 +310,7 @@ class Phone extends EventTarget {
     const mine = first.mine && first.mine[0] === this.head.device ? first.mine[1] : 0;
     Object.assign(this.aisle, { version: first.aisle, asOf: first.wall, mine });
     this.fetchedAt = Date.now();
+    if (first.again_ms) this.syncSoon(first.again_ms + 50);
     await this.keepCopy(whole, lines);
     this.entries = (await journal.entriesFrom(1)).map((entry) => this.named(entry));
     this.aisle.entries = this.entries.filter((entry) => entry.seq > mine);

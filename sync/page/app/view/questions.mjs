@@ -3,7 +3,7 @@
 import { phone } from '../phone.mjs';
 import { number, say } from '../words/say.mjs';
 import { h, icon } from './dom.mjs';
-import { accountText, answerText, beliefText, questionText } from './sentences.mjs';
+import { accountText, answerText, beliefText, isDoubled, questionText } from './sentences.mjs';
 import { nightOf } from '../aisle/nights.mjs';
 import { signal } from './signals.mjs';
 
@@ -67,7 +67,7 @@ export function questionsView() {
         groups.size === 0 && h('p.hint', null, say('questions.none')),
         [...groups.values()].map(({ rack, questions }) =>
           h('section', null,
-            isCommon(questions) && h('div.alike', null, h('h2', null, say('questions.alike', { rack: phone.aisle.label(rack), count: questions.length, text: say(questions[0].outcome === 'check-tub' ? 'ask.check_many' : 'ask.twice_many') })), phone.mayWrite && answerButtons(questions)),
+            isCommon(questions) && h('div.alike', null, h('h2', null, say('questions.alike', { rack: phone.aisle.label(rack), count: questions.length, text: say(isDoubled(questions[0]) ? 'ask.twice_many' : 'ask.check_many') })), phone.mayWrite && answerButtons(questions)),
             questions.map(questionCard))),
         (others > 0 || everyone) && h('button.quiet.wide', { type: 'button', onclick: () => { everyone = !everyone; update(); } }, everyone ? say('questions.mine') : say('questions.others', { count: number(others) })),
       ].flat(2).filter(Boolean),

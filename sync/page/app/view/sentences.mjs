@@ -29,16 +29,19 @@ export const entryText = (entry) => `${ofWhom(entry)} ${eventText(entry.kind, en
 
 // ---- questions
 
+/** Once or twice is asked, not whether it ate. */
+export const isDoubled = (question) => question.answers.includes('twice');
+
 export function questionText(question) {
   const subject = label(question.subject);
-  if (question.rule === 'feeding') return say(question.outcome === 'check-tub' ? 'ask.check_tub' : 'ask.fed_twice', { subject });
+  if (question.rule === 'feeding') return say(isDoubled(question) ? 'ask.fed_twice' : 'ask.check_tub', { subject });
   if (question.rule === 'field') return say('ask.field', { subject, field: question.detail?.field ?? '' });
   if (question.rule === 'whereabouts' && question.members.length === 1) return say('ask.whereabouts_one', { subject });
   return has(`ask.${question.rule}`) ? say(`ask.${question.rule}`, { subject }) : `${subject}: ${question.rule}`;
 }
 
 export function beliefText(question) {
-  if (question.rule === 'feeding') return say(question.outcome === 'check-tub' ? 'belief.check_tub' : 'belief.fed_twice');
+  if (question.rule === 'feeding') return say(isDoubled(question) ? 'belief.fed_twice' : 'belief.check_tub');
   if (question.rule === 'laying') return say('belief.laying', { good: question.detail?.good ?? 0, slugs: question.detail?.slugs ?? 0 });
   if (question.rule === 'whose') return say(question.members[0]?.kind === 'treated' ? 'belief.both' : 'belief.whose');
   return has(`belief.${question.rule}`) ? say(`belief.${question.rule}`) : question.outcome ?? '';
