@@ -2,6 +2,7 @@
 // By hand; to be looked at.
 
 import { mkdirSync, readFileSync } from 'node:fs';
+import { makeFilm } from './film.mjs';
 import { Hub, join, Phone, root } from './support.mjs';
 
 const out = process.argv[3] ?? '/tmp/tour';
@@ -19,9 +20,16 @@ try {
 }
 await hub.start();
 const authority = (await hub.authority()).bytes;
-const phone = await Phone.create({ authority, colour, size: { width, height }, locale, context: { deviceScaleFactor: 2 } });
+const film = join(hub.folder, 'film.y4m');
+hub.run('label', 'png', 'A-07', '--out', join(hub.folder, 'label.png'));
+makeFilm(film, [join(hub.folder, 'label.png')]);
+const phone = await Phone.create({ film, authority, colour, size: { width, height }, locale, context: { deviceScaleFactor: 2 } });
 const { page } = phone;
-const shot = (name) => page.screenshot({ path: join(out, `${name}-${colour}-${width}.png`) });
+/** Once the signal's ring has faded. */
+const shot = async (name) => {
+  await page.waitForTimeout(950);
+  await page.screenshot({ path: join(out, `${name}-${colour}-${width}.png`) });
+};
 
 await page.goto(hub.trustUrl);
 await page.locator('.sha').waitFor();
@@ -80,6 +88,10 @@ for (const screen of ['today', 'racks', `rack/${hub.code('B')}`, 'questions', 'm
   if (screen === 'find') await page.locator('input.search').fill('C-1');
   await shot(screen.split('/')[0]);
 }
+await phone.go('scan');
+await page.locator('.start').click();
+await page.locator('.read').waitFor();
+await shot('camera');
 console.log(phone.complaints.join('\n'));
 await phone.close();
 await hub.stop();

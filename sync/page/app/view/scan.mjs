@@ -99,7 +99,7 @@ export function askBand() {
   const title = ask.about === 'animal' ? say('which.title', { count: ask.options.length }) : say(`again.${ask.matter}`, { animal: phone.aisle.label(ask.animal), when: clock(ask.at) });
   return h('section.ask', { role: 'alertdialog', 'aria-label': title },
     h('h3', null, title),
-    h('div.grid', null,
+    h(ask.about === 'animal' ? 'div.grid' : 'div.rows', null,
       ask.about === 'animal'
         ? ask.options.map((id) => h('button.act', { type: 'button', onclick: () => session.answer({ animal: id }) }, h('b', null, phone.aisle.label(id)), h('small', null, phone.aisle.animals.get(id)?.genes ?? '')))
         : ask.options.map((relation) => h('button.act', { type: 'button', onclick: () => session.answer({ relation }) }, h('b', null, say(`relation.${relation}`)), h('small', null, say(`relation.${ask.matter}.${relation}`))))),
@@ -165,6 +165,7 @@ function draw() {
     ].flat(Infinity).filter(Boolean),
   );
   finder.classList.toggle('slim', Boolean(session.code) && !session.round);
+  finder.classList.toggle('midway', Boolean(session.round));
 }
 
 session.addEventListener('change', () => {

@@ -68,7 +68,7 @@ export const kWords = {
   'scan.not_saved': [({ why }) => `NOT saved: ${why}. Write it down, free some space, and try again.`, ({ why }) => `NICHT gespeichert: ${why}. Notiere es, schaffe Platz und versuche es neu.`],
 
   'saved.saved': ['Saved', 'Gespeichert'],
-  'saved.undo': ['Undo', 'Zurücknehmen'],
+  'saved.undo': ['Undo', 'Rückgängig'],
   'saved.last': ['Last:', 'Zuletzt:'],
   'saved.undone': [({ what }) => `Taken back: ${what}`, ({ what }) => `Zurückgenommen: ${what}`],
   'saved.instead': [({ kind }) => `No: ${kind}`, ({ kind }) => `Nein: ${kind}`],
