@@ -59,10 +59,6 @@ for (const colour of ['dark', 'light']) {
     await phone.tap('Shed');
     await phone.saved().waitFor();
     await judge(page, 'saved');
-    await phone.type(hub.code('A-01'));
-    await phone.tap('Leftover');
-    await phone.saved().waitFor();
-    await judge(page, 'leftover');
     phone.noComplaints();
     await phone.close();
   });
