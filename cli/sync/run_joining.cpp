@@ -87,6 +87,8 @@ void run_invite(Session& session, const InviteOptions& options) {
   sync::hub::BookStore store(book);
   sync::join::Desk desk(store);
   desk.invite(*role, core::mend_text(options.person), code.secret, session.now());
+  // A phone that joins now is bound to this address: its store belongs to it.
+  if (!book.own_value("phone_origin")) book.write([&] { book.set_own_value("phone_origin", url); });
   const std::string text = to_text(code);
   const Terminal& out = session.terminal;
   const std::string link = join_link(url, code);

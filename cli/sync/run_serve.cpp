@@ -75,6 +75,7 @@ class Serving {
     const std::string url = url_of(listen);
     remember("serving_url", url);
     if (!options_.plain) open_trust_page(listen, url);
+    if (!options_.plain) warn_of_other_address(url);
     tell(url);
     if (!options_.ready_file.empty()) write_ready_file(url);
     signals.wait([this] { look_at_leaf(); });
@@ -150,6 +151,15 @@ class Serving {
     }
     trust_url_ = fmt::format("http://{}:{}/", host_of(listen), trust_server_->bound_port());
     remember("trust_url", trust_url_);
+  }
+
+  /// A browser keeps a page's store by its address.
+  void warn_of_other_address(const std::string& url) const {
+    const auto origin = session_.book().own_value("phone_origin");
+    if (!origin || *origin == url || !origin->starts_with("https://")) return;
+    session_.terminal.problem("Phones may have joined at " + *origin + ", and the hub is at " + url +
+                              " now: they do not find it, and their entries wait. Give this computer its old address "
+                              "again (a reserved address in the router keeps it), or the old --port.");
   }
 
   void tell(const std::string& url) const {

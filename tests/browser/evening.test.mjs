@@ -71,6 +71,11 @@ await test('away from the hub everything goes on, after a restart of the browser
   same(hub.story('C-3')[0].kind, 'refused');
 });
 
+await test('a label’s link, opened by the phone’s own camera app, shows its tub', async () => {
+  await phone.page.goto(`${hub.url}/${hub.code('A-04')}`);
+  await phone.page.getByRole('article', { name: 'C-4' }).waitFor();
+});
+
 await test('a round saves every scan at once', async () => {
   await phone.go('round');
   await phone.page.getByRole('group', { name: 'What for every scan?' }).getByRole('button', { name: 'Offered' }).click();

@@ -78,6 +78,10 @@ check('a foreign page’s request is refused', (await phones.keeper.ask('/v1/cla
 check('a token in the address counts for nothing', (await request({ hub, path: `/v1/aisle?token=${phones.keeper.token}` })).status === 401);
 check('the plain page has no routes of the hub', (await request({ hub, path: '/v1/hello', plain: true })).status === 404);
 
+const label = hub.json('show', 'A-01').code;
+check('a label’s link opens the page', (await request({ hub, path: `/${label}` })).status === 200);
+check('what is no label’s link is nothing', (await request({ hub, path: '/T7K2M9QX4Z' })).status === 404 && (await request({ hub, path: '/v1/nothing' })).status === 404);
+
 // ---- the aisle's copy
 
 const lines = (answer) => answer.body.toString().trimEnd().split('\n').map((line) => JSON.parse(line));

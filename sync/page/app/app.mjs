@@ -2,6 +2,7 @@
 
 import { phone } from './phone.mjs';
 import { listen } from './live.mjs';
+import { readCode } from './base/codes.mjs';
 import { ago, say, speak } from './words/say.mjs';
 import { h, icon } from './view/dom.mjs';
 import { findView, rackView, racksView, todayView, typeView } from './view/lists.mjs';
@@ -11,7 +12,7 @@ import { helpView, moreView, wear } from './view/more.mjs';
 import { openQuestions, questionsView } from './view/questions.mjs';
 import { photoView } from './view/photo.mjs';
 import { roundView } from './view/round.mjs';
-import { camera, scanView } from './view/scan.mjs';
+import { camera, isCameraOn, scanView } from './view/scan.mjs';
 import { session } from './view/session.mjs';
 import { keeperOfPage } from './view/keeper.mjs';
 import { go, here } from './view/route.mjs';
@@ -148,9 +149,20 @@ async function start() {
     if (document.visibilityState === 'visible') {
       phone.sync();
       keeperOfPage.look();
+      if (isCameraOn()) camera.stayAwake(); // the browser lets go of it when the page is out of sight
     } else if (shown !== 'scan') camera.stop();
   });
   document.documentElement.dataset.ready = 'yes';
+  openLabel();
+}
+
+/** A label whose link was opened by the phone's own camera app. */
+function openLabel() {
+  const { code, kind } = readCode(location.pathname.slice(1));
+  if (!code || !phone.joined) return;
+  history.replaceState(null, '', '/#/scan');
+  session.take(code, kind);
+  show();
 }
 
 start();

@@ -1,5 +1,6 @@
 #include "sync/page/serve/page_routes.h"
 
+#include "core/codes/code.h"
 #include "sync/page/serve/assets.h"
 #include "sync/protocol/lines.h"
 
@@ -83,6 +84,13 @@ void add_app_routes(http::Server& server) {
   // The address in a join code: the code itself stands in the fragment, which never travels.
   if (const Asset* index = find(assets, "/index.html")) server.route("GET", "/join", file_handler(*index, ""));
   server.route("GET", "/trusted", trusted);
+  // A label with a link, read by the phone's own camera app: the page opens what it names.
+  const Asset* index = find(assets, "/index.html");
+  server.route("GET", "/*", [index](const Request& request) {
+    if (index != nullptr && core::read_code(std::string_view(request.path).substr(1)).code)
+      return file_response(*index, request);
+    return http::error_response(404, "not-found", "There is nothing at this address.");
+  });
 }
 
 void add_trust_routes(http::Server& server, const TrustFacts& facts) {

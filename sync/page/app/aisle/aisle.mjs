@@ -69,7 +69,9 @@ export class Aisle {
   /** @param {import('../log/journal.mjs').Entry[]} entries just written */
   add(entries) {
     this.entries.push(...entries);
-    this.rebuild();
+    // What judges other entries changes what was laid over before; all else is laid on top, in a collection of any size.
+    if (entries.some((entry) => entry.kind === 'voided' || entry.kind === 'settled')) return this.rebuild();
+    for (const entry of entries) applyEntry(this, entry);
   }
 
   /** Notes where an animal is found now. */

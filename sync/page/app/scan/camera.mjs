@@ -60,6 +60,7 @@ export class Camera {
       this.track = this.stream.getVideoTracks()[0];
       this.abilities = this.track.getCapabilities?.() ?? {};
       this.onState('on');
+      this.stayAwake();
       this.look();
     } catch (error) {
       this.wanted = false;
@@ -68,8 +69,14 @@ export class Camera {
     }
   }
 
+  /** The screen stays on while the camera looks, where the phone lets a page ask for it. */
+  async stayAwake() {
+    this.awake = await navigator.wakeLock?.request('screen').catch(() => undefined);
+  }
+
   stop() {
     this.wanted = false;
+    this.awake?.release().catch(() => {});
     this.release();
     this.onState('off');
   }
