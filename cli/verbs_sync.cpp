@@ -42,6 +42,7 @@ void add_joining(CLI::App& app, Session& session) {
   auto* invite_verb = app.add_subcommand("invite", "At the hub: a code with which one device may join");
   invite_verb->add_option("--role", invite->role, "helper, keeper or viewer (default helper)");
   invite_verb->add_option("--name", invite->person, "Who will use the device; registered as a helper if not known yet");
+  invite_verb->add_option("--sheet", invite->sheet, "Write the sheet by which new phones begin (PDF, to hang up)");
   invite_verb->add_option("--png", invite->png, "Write both symbols as pictures: NAME-1-trust.png, NAME-2-join.png");
   invite_verb->callback([&session, invite] { run_invite(session, *invite); });
 

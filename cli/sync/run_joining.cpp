@@ -4,6 +4,7 @@
 #include <filesystem>
 #include <nlohmann/json.hpp>
 
+#include "cli/sync/join_sheet.h"
 #include "cli/sync/symbols.h"
 #include "cli/sync/sync_options.h"
 #include "sync/hub/book_store.h"
@@ -94,6 +95,13 @@ void run_invite(Session& session, const InviteOptions& options) {
   const std::string link = join_link(url, code);
   const std::string trust = book.own_value("trust_url").value_or("");
   if (!options.png.empty()) write_join_pictures(options.png, trust, link);
+  if (!options.sheet.empty()) {
+    if (trust.empty())
+      throw Error(Fault::usage,
+                  "There is no sheet before the hub was served with encryption: start `rackside serve` first.");
+    const auto fingerprint = sync::tls::grouped_fingerprint(sync::tls::fingerprint(identity.root));
+    write_join_sheet(options.sheet, {trust, fingerprint, identity.name});
+  }
   if (session.json) {
     Json said = {{"code", text}, {"url", url}, {"role", options.role}, {"minutes", 10}, {"tries", sync::join::kTries}};
     said["link"] = link;
@@ -115,6 +123,7 @@ void run_invite(Session& session, const InviteOptions& options) {
   }
   print_symbol(out, link);
   if (!options.png.empty()) out.line("Both are pictures too: " + options.png + "-1-trust.png and -2-join.png");
+  if (!options.sheet.empty()) out.line("The sheet for new phones, to hang up: " + options.sheet);
   out.line("On the laptop: rackside join " + url + " " + text);
 }
 

@@ -92,7 +92,7 @@ class Serving {
     out.names = {identity_.name};
     out.content_security_policy = sync::page::app_policy();
     out.admit = hub_.admission();
-    out.report = [this](std::string_view text) { session_.terminal.problem(text); };
+    out.report = [this](std::string_view text) { session_.terminal.problem(core::mend_text(text)); };
     return out;
   }
 
@@ -138,7 +138,7 @@ class Serving {
     options.exposure = sync::http::Exposure::plain_page;
     options.names = {identity_.name};
     options.content_security_policy = sync::page::trust_policy(facts);
-    options.report = [this](std::string_view text) { session_.terminal.problem(text); };
+    options.report = [this](std::string_view text) { session_.terminal.problem(core::mend_text(text)); };
     trust_server_ = std::make_unique<sync::http::Server>(options);
     sync::page::add_trust_routes(*trust_server_, facts);
     try {

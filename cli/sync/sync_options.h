@@ -31,7 +31,8 @@ void run_serve(Session& session, const ServeOptions& options);
 struct InviteOptions {
   std::string role = "helper";
   std::string person;
-  std::string png;  ///< beginning of the names of the pictures to write; empty: none
+  std::string sheet;  ///< a PDF to write for new phones; empty: none
+  std::string png;    ///< beginning of the names of the pictures to write; empty: none
 };
 void run_invite(Session& session, const InviteOptions& options);
 

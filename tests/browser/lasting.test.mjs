@@ -18,6 +18,7 @@ await test(`a browser killed after "saved" at ${kKills} random moments has lost 
   await hub.stop();
   const animal = hub.code('C-1');
   let told = 0;
+  let lost = false;
   let runs = 0;
   const seed = Date.now();
   let random = seed;
@@ -26,11 +27,18 @@ await test(`a browser killed after "saved" at ${kKills} random moments has lost 
     if (i > 0) await phone.open();
     await phone.context.exposeBinding('told', (_, seq) => (told = Math.max(told, seq)));
     await phone.page.goto(`${hub.url}/`);
-    await phone.page.locator('.finder').waitFor();
-    const found = await phone.page.evaluate(async () => {
+    await phone.page.locator('html[data-ready]').waitFor();
+    const [found, rescued] = await phone.page.evaluate(async () => {
       const { phone: own } = await import('/phone.mjs');
-      return own.head.seq;
+      return [own.head?.seq ?? 0, own.rescued.at(-1)?.seq ?? 0];
     });
+    if (found === 0) {
+      // Chromium threw its damaged database away; what was not sent is in the second copy.
+      console.log(`       the browser lost its store after ${i} kills; ${rescued} of ${told} entries were rescued`);
+      holds(rescued >= told, `seed ${seed}: ${told} were told saved, ${rescued} were rescued`);
+      lost = true;
+      break;
+    }
     holds(found >= told, `seed ${seed}: ${told} were told saved, ${found} are there`);
     runs += 1;
     // Entries as fast as they go, each told once its promise is kept.
@@ -48,15 +56,34 @@ await test(`a browser killed after "saved" at ${kKills} random moments has lost 
     await new Promise((resolve) => setTimeout(resolve, draw(250)));
     await phone.kill();
   }
-  same(runs, kKills);
-  await phone.open();
+  if (!lost) await phone.open();
   await hub.start();
   await phone.page.goto(`${hub.url}/`);
+  if (lost) await phone.join(hub, hub.invite('Sefa'));
   await phone.sent();
-  const count = hub.story('C-1').filter((line) => line.kind === 'watered').length;
-  const seq = await phone.page.evaluate(async () => (await import('/phone.mjs')).phone.entries.filter((entry) => entry.kind === 'watered').length);
-  same(count, seq, `seed ${seed}: the hub has as many as the phone:`);
-  holds(seq >= kKills, `${seq} entries`);
+  const arrived = () => hub.story('C-1').filter((line) => line.kind === 'watered').length;
+  // The first entries of a device are its key and its clock's marks.
+  await eventually(() => arrived() >= told - 2 - runs, 'all that was told arrived', 30_000);
+  hub.run('check');
+  await phone.close();
+});
+
+await test('a store that the browser lost is said, and what was not sent is rescued', async () => {
+  const phone = await Phone.create({ authority });
+  await phone.join(hub, hub.invite('Nils'));
+  await hub.stop();
+  await phone.type(hub.code('A-04'));
+  await phone.page.getByRole('article', { name: 'C-4' }).waitFor();
+  await phone.tap('Shed');
+  await phone.saved().waitFor();
+  await phone.close();
+  rmSync(join(phone.home, 'profile/Default/IndexedDB'), { recursive: true });
+  await hub.start();
+  await phone.open();
+  await phone.page.goto(`${hub.url}/`);
+  await phone.page.getByText('1 entry was rescued').waitFor();
+  await phone.join(hub, hub.invite('Nils'));
+  await eventually(() => hub.story('C-4')[0].kind === 'shed', 'the rescued entry arrived');
   hub.run('check');
   await phone.close();
 });

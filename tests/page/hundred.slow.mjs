@@ -46,6 +46,11 @@ function listen(phone) {
 }
 const streams = await Promise.all(phones.map(listen));
 check('a hundred streams are open', streams.length === kPhones);
+// As on any evening but the first: the day's clock check of each is done.
+for (const phone of phones) {
+  await phone.push();
+  await phone.ask('/v1/heads', { method: 'POST', body: phone.vector() });
+}
 const before = hub.memoryKib();
 
 for (const phone of phones) {
@@ -65,7 +70,7 @@ const answers = await Promise.all(phones.map(async (phone) => {
   return [heads.status, push.status, push.status === 200 ? JSON.parse(push.body).stored : String(push.body)];
 }));
 check('nobody was refused', answers.every(([heads, push]) => heads === 200 && push === 200), JSON.stringify(answers.find(([heads, push]) => heads !== 200 || push !== 200) ?? ''));
-check('every entry arrived', answers.reduce((sum, [, , stored]) => sum + stored, 0) === kPhones * (kEntries + 1), String(answers.reduce((sum, [, , stored]) => sum + stored, 0)));
+check('every entry arrived', answers.reduce((sum, [, , stored]) => sum + stored, 0) === kPhones * kEntries, String(answers.reduce((sum, [, , stored]) => sum + stored, 0)));
 for (const [what, all] of Object.entries(times)) {
   all.sort((a, b) => a - b);
   console.log(`       ${what}: median ${all[50].toFixed(0)} ms, 99 of 100 within ${all[98].toFixed(0)} ms`);

@@ -7,6 +7,7 @@ import { makeKeys, joinMessage, sign } from './log/keys.mjs';
 import { keep, onLost, outcome, read, readAll, write } from './log/database.mjs';
 import * as journal from './log/journal.mjs';
 import * as exchange from './log/exchange.mjs';
+import * as mirror from './log/mirror.mjs';
 import { Aisle } from './aisle/aisle.mjs';
 import { standingOf } from './aisle/overlay.mjs';
 import { dayOf, kDay, kMinute } from './aisle/nights.mjs';
@@ -33,6 +34,7 @@ class Phone extends EventTarget {
     this.fetchedAt = 0;
     this.comparedAt = 0;
     this.prefs = {};
+    this.rescued = []; // entries that an earlier store of this phone left behind
     this.running = undefined;
     this.next = undefined;
     this.retry = kRetryFirst;
@@ -65,6 +67,7 @@ class Phone extends EventTarget {
       this.fetchedAt = meta.fetchedAt;
     }
     await this.reload();
+    this.rescued = await mirror.rescued(this.head?.device).catch(() => []);
     this.state = 'away';
     this.changed();
   }
@@ -124,6 +127,8 @@ class Phone extends EventTarget {
     this.trouble = undefined;
     this.comparedAt = 0;
     await this.reload();
+    await this.mirror(this.entries);
+    this.rescued = await mirror.rescued(this.head.device).catch(() => []);
     this.askToKeep();
     await this.sync();
   }
@@ -157,12 +162,38 @@ class Phone extends EventTarget {
   async record(wanted) {
     const written = (await journal.record(wanted)).map((entry) => this.named(entry));
     this.head = await journal.head();
+    await this.mirror(written);
     this.entries.push(...written);
     this.aisle.add(written);
     this.tabs.postMessage('written');
     this.changed();
     this.syncSoon();
     return written;
+  }
+
+  /** A second copy of new entries, signed. What cannot be mirrored is in the store all the same. */
+  async mirror(entries) {
+    try {
+      const streams = [];
+      for (const entry of entries) {
+        if (entry.seq <= this.head.sent) continue;
+        const before = entry.seq > 1 ? (await read('events', entry.seq - 1)).hash : '';
+        streams.push({ seq: entry.seq, body: await exchange.streamOf(this.keys, this.head, [entry], before) });
+      }
+      await mirror.mirror(this.head.device, streams);
+    } catch (error) {
+      console.warn('The second copy of the outbox could not be written', error);
+    }
+  }
+
+  /** Sends what an earlier store of this phone left behind, under whatever name it wrote. */
+  async sendRescued() {
+    for (const one of this.rescued) {
+      const body = await mirror.bodyOf(one);
+      await exchange.ask('/v1/push', { method: 'POST', body, token: this.link.token });
+      await mirror.drop(one);
+      this.rescued = this.rescued.filter((other) => other !== one);
+    }
   }
 
   /** The newest own entry that stands, of the last hours. */
@@ -240,7 +271,7 @@ class Phone extends EventTarget {
     clearTimeout(this.timer);
     this.timer = undefined;
     try {
-      const due = Date.now() - this.comparedAt > kHeadsEvery || this.head.sent < this.head.seq;
+      const due = Date.now() - this.comparedAt > kHeadsEvery || this.head.sent < this.head.seq || this.rescued.length > 0;
       if (due) await this.sendAll();
       await this.fetchCopy();
       this.state = 'online';
@@ -265,13 +296,22 @@ class Phone extends EventTarget {
 
   async sendAll() {
     if (this.comparedAt === 0 || Date.now() - this.comparedAt > kHeadsEvery) {
-      if (this.mayWrite) await journal.markClock((wall) => dayOf(this.aisle.settings, wall));
-      this.head = await journal.head();
+      if (this.mayWrite) await this.markClock();
     }
     const { hubWall, mine } = await exchange.compareHeads(this.link, this.head);
     this.aisle.offset = hubWall - Date.now();
-    if (this.mayWrite) await this.sendMissing(mine);
+    if (this.mayWrite) {
+      await this.sendMissing(mine);
+      await this.sendRescued();
+    }
     this.comparedAt = Date.now();
+  }
+
+  async markClock() {
+    const { seq } = this.head;
+    await journal.markClock((wall) => dayOf(this.aisle.settings, wall));
+    this.head = await journal.head();
+    if (this.head.seq > seq) await this.mirror(await journal.entriesFrom(seq + 1));
   }
 
   async sendMissing(mine) {
@@ -280,10 +320,12 @@ class Phone extends EventTarget {
     if (mine.length > held.length && mine.some(([seq]) => seq > this.head.seq || held.length === 0)) return this.succeed(entries);
     const from = Math.max(0, ...held.map(([seq]) => seq));
     if (from > this.head.sent) await journal.markSent(from);
+    if (from > 0) await mirror.forget(this.head.device, from).catch(() => {});
     const missing = entries.filter((entry) => entry.seq > from);
     await exchange.push(this.link, this.keys, this.head, missing, entries[from - 1]?.hash ?? '', async (seq) => {
       await journal.markSent(seq);
       this.head = await journal.head();
+      await mirror.forget(this.head.device, seq).catch(() => {});
       this.changed();
     });
     this.head = await journal.head();

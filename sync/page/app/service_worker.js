@@ -14,7 +14,8 @@ self.addEventListener('install', (event) => {
 
 self.addEventListener('activate', (event) => {
   const takeOver = async () => {
-    for (const name of await caches.keys()) if (name !== version) await caches.delete(name);
+    // Only pages of other versions: the outbox's second copy is a cache too.
+    for (const name of await caches.keys()) if (/^rackside-[0-9a-f]+$/.test(name) && name !== version) await caches.delete(name);
     await self.clients.claim();
   };
   event.waitUntil(takeOver());

@@ -86,13 +86,14 @@ function segmentsOf(entries) {
   return segments;
 }
 
-/** One segment as a whole stream. `previous`: the hash before its first entry. */
-async function streamOf(keys, head, segment, previous) {
+/** One segment as a whole stream. `previous`: the hash before its first entry, empty where that is the device's first. */
+export async function streamOf(keys, head, segment, previous) {
   const decoder = new TextDecoder();
   const last = segment.at(-1);
+  const start = previous || (await chainStart(head.collection, head.device));
   const lines = [
     JSON.stringify({ rackside: 1, collection: head.collection }),
-    JSON.stringify({ device: head.device, after: segment[0].seq - 1, previous }),
+    JSON.stringify({ device: head.device, after: segment[0].seq - 1, previous: start }),
   ];
   for (const entry of segment) {
     lines.push(decoder.decode(entry.bytes));
@@ -109,7 +110,7 @@ async function streamOf(keys, head, segment, previous) {
  * @param {(seq: number) => Promise<void>} acknowledged called once the hub has them on its disk
  */
 export async function push(link, keys, head, entries, before, acknowledged) {
-  let previous = before || (await chainStart(head.collection, head.device));
+  let previous = before;
   for (const segment of segmentsOf(entries)) {
     const body = await streamOf(keys, head, segment, previous);
     const answer = await ask('/v1/push', { method: 'POST', body, token: link.token });
@@ -123,7 +124,7 @@ export async function push(link, keys, head, entries, before, acknowledged) {
 
 /** All entries as a bundle file that `rackside sync --in` takes. */
 export async function bundleOf(keys, head, entries, before) {
-  let previous = before || (await chainStart(head.collection, head.device));
+  let previous = before;
   const out = [JSON.stringify({ rackside: 1, collection: head.collection })];
   const segments = segmentsOf(entries);
   for (const segment of segments) {

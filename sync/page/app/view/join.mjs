@@ -73,6 +73,7 @@ export function joinView(code = '') {
       ? h('section.missing', { role: 'alert' }, icon('warning'), h('div', null, h('b', null, say('join.not_trusted')), h('p', null, say(isApple() ? 'join.not_trusted_apple' : 'join.not_trusted_android')), h('p', null, say('join.not_trusted_why'))))
       : [
           h('p.good', null, icon('check'), say('join.trusted')),
+          phone.rescued.length > 0 && h('p.notice', { role: 'alert' }, say('join.rescued', { count: phone.rescued.length })),
           isApple() && !isInstalled() && h('p.notice', null, say('join.install_apple')),
           h('p.hint', null, say('join.hint')),
           scanButton,

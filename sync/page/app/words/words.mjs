@@ -435,6 +435,7 @@ export const kWords = {
   'join.title': ['Join the hub', 'Dem Hub beitreten'],
   'join.phone': ['Phone', 'Telefon'],
   'join.trusted': ['This phone trusts the hub.', 'Dieses Telefon vertraut dem Hub.'],
+  'join.rescued': [({ count }) => `The browser has lost this phone’s store. ${n(count, 'entry was', 'entries were')} rescued and will be sent once it has joined again: ask the keeper for a code.`, ({ count }) => `Der Browser hat den Speicher verloren. ${n(count, 'Eintrag wurde', 'Einträge wurden')} gerettet und nach neuem Beitritt gesendet: bitte den Halter um einen Code.`],
   'join.hint': ['The keeper’s screen shows a second code. Scan it here, or type it.', 'Der Bildschirm des Halters zeigt einen zweiten Code. Scanne ihn hier oder tippe ihn.'],
   'join.scan': ['Scan the code', 'Code scannen'],
   'join.code': ['Join code', 'Beitrittscode'],
