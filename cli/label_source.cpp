@@ -45,13 +45,15 @@ std::string parents_of(Reader& reader, Thing animal) {
   return (sire.empty() ? "?" : sire) + " × " + (dam.empty() ? "?" : dam);
 }
 
-/// "2026-07-08" as people write it: "8 Jul 2026". What is no day stays as it is.
+/// "2026-07-08" as people write it: "8 Jul 2026", and "2026-07" as "Jul 2026". What is neither stays as it is.
 std::string day_for_people(const std::string& iso) {
   constexpr const char* kMonths[] = {"Jan", "Feb", "Mar", "Apr", "May", "Jun",
                                      "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
-  if (iso.size() != 10 || iso[4] != '-' || iso[7] != '-') return iso;
+  const bool is_day = iso.size() == 10 && iso[4] == '-' && iso[7] == '-';
+  if (!is_day && !(iso.size() == 7 && iso[4] == '-')) return iso;
   const int month = std::atoi(iso.substr(5, 2).c_str());
   if (month < 1 || month > 12) return iso;
+  if (!is_day) return fmt::format("{} {}", kMonths[month - 1], iso.substr(0, 4));
   return fmt::format("{} {} {}", std::atoi(iso.substr(8, 2).c_str()), kMonths[month - 1], iso.substr(0, 4));
 }
 
@@ -190,6 +192,8 @@ labels::Label animal_label(Reader& reader, const Named& animal, labels::LabelKin
     label.breeder = keeper_of(reader);
     label.dated = day_of(reader, now);
   }
+  // Nobody needs to be told at every tub that young ones are not sexed yet.
+  if (kind == labels::LabelKind::hatchling && label.sex == labels::LabelSex::unknown) label.sex.reset();
   label.own = own_fields(reader, animal.thing);
   return label;
 }

@@ -7,6 +7,7 @@
 #include "cli/session.h"
 #include "cli/verbs.h"
 #include "labels/photo/photo.h"
+#include "labels/print/gallery.h"
 
 namespace rackside::cli {
 namespace {
@@ -41,6 +42,14 @@ void make_photo(Session& session, const PhotoVerbOptions& options) {
   session.terminal.good(fmt::format("{}: a made-up photo of {} labels.", options.out, all.size()));
 }
 
+/// The designs at true size, as the README shows them.
+void show_designs(Session& session, const std::string& path) {
+  constexpr double kWidth = 225;
+  constexpr int kDpi = 160;
+  write_file(path, labels::png_of(labels::draw_gallery(labels::example_pieces(), kWidth, kDpi), kDpi));
+  session.terminal.good(path + ": the label designs, at true size.");
+}
+
 }  // namespace
 
 void add_demo_verbs(CLI::App& app, Session& session) {
@@ -56,6 +65,10 @@ void add_demo_verbs(CLI::App& app, Session& session) {
   photo->add_option("--seed", options->seed, "Of everything that varies");
   photo->add_option("--columns", options->columns, "Tubs side by side")->check(CLI::Range(1, 8));
   photo->callback([&session, options] { make_photo(session, *options); });
+  auto path = std::make_shared<std::string>("designs.png");
+  auto* designs = demo->add_subcommand("designs", "The label designs with made-up animals, at true size, as PNG");
+  designs->add_option("--out", *path, "The file to write");
+  designs->callback([&session, path] { show_designs(session, *path); });
 }
 
 }  // namespace rackside::cli

@@ -69,8 +69,8 @@ Preview preview_label(const Label& label, LabelSize size, int dpi, const Design*
   return {std::move(raster), std::move(proven.warnings), laid_out.module_mm};
 }
 
-std::string png_of(const GrayImage& picture) {
-  return write_png_gray(picture, kPageDpi);
+std::string png_of(const GrayImage& picture, int dpi) {
+  return write_png_gray(picture, dpi);
 }
 
 Printed print_label_svg(const Label& label, LabelSize size, const Design* design) {

@@ -51,7 +51,7 @@ struct Preview {
   double module_mm = 0;
 };
 Preview preview_label(const Label& label, LabelSize size, int dpi, const Design* design = nullptr);
-std::string png_of(const GrayImage& picture);
+std::string png_of(const GrayImage& picture, int dpi = kPageDpi);
 
 /// Errors: usage for a size or a resolution that no label printer has.
 void check_label_size(LabelSize size, int dpi);

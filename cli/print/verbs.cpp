@@ -56,7 +56,8 @@ void print_strips(Session& session, const PrintOptions& options) {
 bool is_young(Reader& reader, const Named& animal, Instant now) {
   constexpr Instant kYear = Instant{365} * 86'400'000;
   const std::string hatched = reader.field(animal.thing, "hatched");
-  return hatched.size() == 10 && hatched >= date_text(reader.settings().zone.day_of(now - kYear));
+  // A day, a month or only a year.
+  return !hatched.empty() && hatched >= date_text(reader.settings().zone.day_of(now - kYear)).substr(0, hatched.size());
 }
 
 void print_animals(Session& session, const PrintOptions& options, LabelKind kind, const char* noun, const char* file) {

@@ -224,8 +224,7 @@ tiny    species | year | parents
 box
 )",
     R"(for     hatchling
-huge    name
-large   bold sex
+huge    name sex
 band    warning
 medium  bold genes
 small   "poss." possible
@@ -254,8 +253,9 @@ box
 huge    name
 large   bold under
 band    warning
-medium  "laid" laid | eggs
-small   parents
+medium  "laid" laid
+medium  bold eggs
+tiny    parents
 box
 )",
     R"(for     helper
@@ -315,8 +315,10 @@ SaidRow say(const DesignRow& row, const Label& label) {
     } else if (piece.text == "sex") {
       said.sex = label.sex;
     } else if (list != nullptr) {
-      for (const std::string& item : *list) said.items.push_back(item);
-      if (!list->empty() && !waiting.empty()) said.items[said.items.size() - list->size()].insert(0, waiting + " ");
+      for (const std::string& item : *list) {
+        if (item.empty()) continue;
+        said.items.push_back(waiting.empty() ? item : std::exchange(waiting, "") + " " + item);
+      }
       waiting.clear();
     } else {
       add(text_of(piece.text, label));

@@ -232,8 +232,9 @@ class Layout {
     const SaidRow said = say(row, label_);
     if (said.says_nothing()) return;
     if (!said.items.empty()) return add_list(row, said);
+    if (label_.kind == LabelKind::scan_line && row.rank == TextRank::huge) return add_scan_title(said.text);
+    if (row.rank == TextRank::huge && !said.text.empty()) return add_headline(said, row.weight);
     if (said.sex) return add_sex_row(row, said);
-    if (row.rank == TextRank::huge) return add_headline(said.text, row.weight);
     add_text(said.text, row.rank, row.weight, measures_of(row.rank).gap);
   }
 
@@ -279,33 +280,82 @@ class Layout {
 
   // ---- rows
 
-  /// A name on one line, or on two where that gives larger letters.
-  void add_headline(const std::string& text, Weight weight) {
-    note_missing(text, weight);
-    const double one = headline_height_for_width(ruler_, text, weight, column_.width);
-    const double most = label_.kind == LabelKind::scan_line ? 6.5 : 1e9;
+  /// A name on one line, or on two where that gives larger letters; with the sex at its right where the design puts
+  /// both in one line.
+  void add_headline(const SaidRow& said, Weight weight) {
+    note_missing(said.text, weight);
+    // Room for the wider of the two signs, so that a rack's cards look alike.
+    const double mark = std::max(sex_mark_width(LabelSex::male, ruler_), sex_mark_width(LabelSex::female, ruler_));
+    const Headline head{said.sex, said.sex ? mark : 0, weight};
+    const double one = height_beside(head, said.text);
     const double share = is_low(size_) ? 8.5 : 10.0;
-    const auto broken = two_lines(ruler_, text, weight);
+    const auto broken = two_lines(ruler_, said.text, weight);
     if (broken) {
-      const double two = std::min(headline_height_for_width(ruler_, broken->first, weight, column_.width),
-                                  headline_height_for_width(ruler_, broken->second, weight, column_.width));
+      const double two = std::min(height_beside(head, broken->first), height_beside(head, broken->second));
       // What one line has: its share of a column where everything is shown.
       const double room = share / 32 * column_.height;
       const double each = std::min(two, room * kTwoLineGrowth / (2 + kLineGap));
       const bool would_be_cut = one < kTitleLeastPart * room;
-      if (each > one * (would_be_cut ? 1.05 : 1.3)) return add_two_lines(*broken, weight, two, share);
+      if (each > one * (would_be_cut ? 1.05 : least_gain(said))) {
+        // Alone on its line a name with a mark may be larger than on two lines beside it.
+        const double alone = headline_height_for_width(ruler_, said.text, weight, column_.width);
+        if (said.sex && alone > each) return add_headline_over_mark(said, weight);
+        return add_two_lines(*broken, head, two, share);
+      }
     }
-    push_row({share, 0, std::min(one, most), kTitleLeastPart, [this, text, weight](const Box& box) {
-                add(fit_headline(ruler_, text, box, {weight, Align::start, kBlack, Cut::middle}));
+    push_row({share, 0, one, kTitleLeastPart, [this, text = said.text, head](const Box& box) {
+                const Box left = draw_mark_beside(head, box, box.height);
+                add(fit_headline(ruler_, text, left, {head.weight, Align::start, kBlack, Cut::middle}));
               }});
   }
 
-  void add_two_lines(const std::pair<std::string, std::string>& lines, Weight weight, double cap, double share) {
-    push_row({share * kTwoLineGrowth, 0, cap * (2 + kLineGap), kTitleLeastPart, [this, lines, weight](const Box& box) {
+  /// Entries under each other are of one size, with a tail below the line or without.
+  void add_scan_title(const std::string& text) {
+    const double cap = std::min(kScanTitleMm, height_for_width(ruler_, text, Weight::bold, column_.width));
+    push_row({10.0, 0, cap, kLeastPart, [this, text](const Box& box) {
+                add(fit_line(ruler_, text, box, {Weight::bold, Align::start, kBlack, Cut::end}));
+              }});
+  }
+
+  /// How much larger a name must become to be broken. Beside a mark it is rather kept whole, except where the column is
+  /// so narrow that it would become small.
+  double least_gain(const SaidRow& said) const { return said.sex && size_.width_mm >= 45 ? 1.7 : 1.3; }
+
+  void add_headline_over_mark(const SaidRow& said, Weight weight) {
+    add_headline({std::nullopt, said.text, {}}, weight);
+    DesignRow row;
+    row.rank = TextRank::medium;
+    add_sex_row(row, {said.sex, {}, {}});
+  }
+
+  struct Headline {
+    std::optional<LabelSex> sex;
+    double mark;  ///< width of the sex's sign and letter, in heights
+    Weight weight;
+  };
+
+  /// The height at which a line of the name and the mark beside it fill the column's width.
+  double height_beside(const Headline& head, const std::string& text) const {
+    const double wide = 1 / headline_height_for_width(ruler_, text, head.weight, 1);
+    return column_.width / (wide + (head.sex ? head.mark + kSexGap : 0));
+  }
+
+  /// Draws the mark at the right of the first `height` of a row, and returns what is left beside it.
+  Box draw_mark_beside(const Headline& head, const Box& row, double height) {
+    if (!head.sex) return row;
+    const double mark = std::min(height, row.width * kMostForMark / head.mark);
+    const double width = sex_mark_width(*head.sex, ruler_) * mark;
+    draw_sex_mark(out_.picture, *head.sex, row.right() - width, row.y + (height - mark) / 2, mark, ruler_);
+    return {row.x, row.y, row.width - (head.mark + kSexGap) * mark, row.height};
+  }
+
+  void add_two_lines(const std::pair<std::string, std::string>& lines, const Headline& head, double cap, double share) {
+    push_row({share * kTwoLineGrowth, 0, cap * (2 + kLineGap), kTitleLeastPart, [this, lines, head](const Box& box) {
                 const double height = box.height / (2 + kLineGap);
-                const TextLook look{weight, Align::start, kBlack, Cut::middle};
-                add(fit_headline(ruler_, lines.first, {box.x, box.y, box.width, height}, look));
-                add(fit_headline(ruler_, lines.second, {box.x, box.bottom() - height, box.width, height}, look));
+                const TextLook look{head.weight, Align::start, kBlack, Cut::middle};
+                const Box left = draw_mark_beside(head, box, height);
+                add(fit_headline(ruler_, lines.first, {left.x, left.y, left.width, height}, look));
+                add(fit_headline(ruler_, lines.second, {left.x, left.bottom() - height, left.width, height}, look));
               }});
   }
 
@@ -315,22 +365,23 @@ class Layout {
     const RankMeasures measures = measures_of(rank);
     const double cap = std::min(measures.most, height_for_width(ruler_, text, weight, column_.width));
     push_row({measures.share, gap, cap, kLeastPart,
-              [this, text, weight](const Box& box) { add(fit_line(ruler_, text, box, {weight})); }, true});
+              [this, text, weight](const Box& box) {
+                add(fit_line(ruler_, text, box, {weight, Align::start, kBlack, Cut::middle}));
+              },
+              true});
   }
 
   void add_list(const DesignRow& row, const SaidRow& said) {
     const double size = measures_of(row.rank).share * list_unit();
     const auto lines = pack_items(ruler_, said.items, row.weight, size, column_.width, most_lines());
-    double cap = 1e9;
-    for (std::size_t i = 0; i < lines.size(); ++i) {
+    const std::size_t first = columns_.back().rows.size();
+    for (std::size_t i = 0; i < lines.size(); ++i)
       add_text(lines[i], row.rank, row.weight, i == 0 ? measures_of(row.rank).gap : kGapInList);
-      cap = std::min(cap, columns_.back().rows.back().cap);
-    }
+    std::vector<Row>& rows = columns_.back().rows;
+    double cap = 1e9;
+    for (std::size_t i = first; i < rows.size(); ++i) cap = std::min(cap, rows[i].cap);
     // All lines of a list are of one size.
-    for (std::size_t i = 0; i < lines.size(); ++i) {
-      Row& line = columns_.back().rows[columns_.back().rows.size() - 1 - i];
-      line.cap = std::max(cap, kNeverUnder);
-    }
+    for (std::size_t i = first; i < rows.size(); ++i) rows[i].cap = std::max(cap, kNeverUnder);
   }
 
   /// How many lines a list may take, and the em of a share of 1 at which it is broken into them: about what it will
@@ -377,7 +428,7 @@ class Layout {
   }
 
   void add_outline(const Box& box) {
-    out_.picture.shapes.emplace_back(OutlinedBox{box, std::max(0.25, 2 * dot()), 0.8});
+    out_.picture.shapes.emplace_back(OutlinedBox{box, std::max(0.25, 2 * dot()), std::min(0.8, 0.18 * box.height)});
   }
 
   void add_boxes(const DesignRow& row) {
@@ -430,6 +481,8 @@ class Layout {
   static constexpr int kManyLines = 7;
   static constexpr double kNeverUnder = 1.9;  // millimetres to which rank alone makes a line smaller
   static constexpr double kSexGap = 0.45;
+  static constexpr double kScanTitleMm = 8.6;
+  static constexpr double kMostForMark = 0.28;  // of the width, for the sex beside a name
   static constexpr double kGapInList = 0.1;
   static constexpr double kTickGap = 0.35;        // between boxes, in sides
   static constexpr double kLineGap = 0.34;        // between the lines of a name, in heights of its letters

@@ -25,9 +25,10 @@ double shrink_to_width(double size, const TextExtent& extent, double width, doub
   return std::max({size * width / needed, size * least, std::min(size, kLeastFittedMm)});
 }
 
-/// The white before the first letter's ink lies outside, so that rows of different sizes stand on one edge.
+/// The white before the first letter's ink lies outside, so that rows of different sizes stand on one edge. Not where
+/// the line will be cut: another letter may then come first.
 Box hung(const Box& box, const TextLook& look, const TextExtent& extent, double size) {
-  if (look.align != Align::start) return box;
+  if (look.align != Align::start || needed_width(extent) * size > box.width) return box;
   const double white = std::max(0.0, extent.ink_left) * size;
   return {box.x - white, box.y, box.width + white, box.height};
 }

@@ -130,8 +130,8 @@ struct PdfWriter::Document {
     if (surface) expect_fine(cairo_surface_status(surface.get()));
   }
 
-  /// Enough for the table of a file of some ten thousand pages.
-  static constexpr std::size_t kTail = std::size_t{4} << 20;
+  /// Enough for the table of a file of ten thousand pages: five objects each, twenty bytes an object.
+  static constexpr std::size_t kTail = std::size_t{1} << 20;
 
   std::function<void(std::string_view)> sink;
   std::string tail;

@@ -22,7 +22,7 @@ namespace {
 
 // One family with every script, then what a bare system has. All are free fonts of the distribution.
 constexpr const char* kFamilies = "Noto Sans, DejaVu Sans, Droid Sans Fallback, sans-serif";
-constexpr std::size_t kMostKept = 20'000;
+constexpr std::size_t kMostKept = 3'000;
 
 /// Pictures of many colours, which a label printer cannot print, with what selects and joins them.
 bool is_emoji(gunichar c) {
@@ -172,8 +172,14 @@ SetLine set_line(cairo_t* cairo, const TextLine& line) {
   // A first glyph that hangs out to the left (or a last one to the right) is pulled back into the box.
   PangoRectangle ink;
   pango_layout_get_extents(set.layout.get(), &ink, nullptr);
-  const double out_left = std::max(0.0, -units(ink.x));
-  const double out_right = std::max(0.0, units(ink.x + ink.width) - width);
+  double out_left = std::max(0.0, -units(ink.x));
+  double out_right = std::max(0.0, units(ink.x + ink.width) - width);
+  if (units(ink.width) > width) {
+    // Even cut to a letter and the ellipsis it is too wide: smaller, then, and from the box's left on.
+    set.scale *= width / units(ink.width);
+    out_left = -units(ink.x);
+    out_right = 0;
+  }
   const double ascent = units(pango_layout_get_baseline(set.layout.get()));
   set.x = line.box.x * kPointsPerMm + (out_left - out_right) * set.scale;
   set.top = line.baseline * kPointsPerMm - ascent * set.scale;
