@@ -67,13 +67,13 @@ Picture draw(const JoinSheet& sheet) {
   page.symbol(sheet.trust_url);
   page.line(sheet.trust_url, kSmall);
   page.skip(6);
-  page.line("Compare before you trust. The phone must show exactly this:", 6, labels::Weight::bold);
+  page.line("Compare before you trust:", 6, labels::Weight::bold);
   for (std::size_t at = 0; at < sheet.fingerprint.size(); at += kGroupsALine)
     page.line(sheet.fingerprint.substr(at, kGroupsALine), 7, labels::Weight::bold);
   page.skip(6);
   page.line("1   Compare the SHA-256 above with the page.", kSmall);
-  page.line("2   Install the authority as the page says. On an iPhone there are two switches.", kSmall);
-  page.line("3   Tap “Did it work?”, open the secure page, put it on the home screen.", kSmall);
+  page.line("2   Install the authority as the page says (iPhone: two switches).", kSmall);
+  page.line("3   Tap “Did it work?”; put the secure page on the home screen.", kSmall);
   page.line("4   Ask the keeper for a code and scan it inside the secure page.", kSmall);
   page.skip(4);
   page.line("If a single character differs, stop and ask the keeper.", kSmall);

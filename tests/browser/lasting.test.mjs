@@ -81,10 +81,40 @@ await test('a store that the browser lost is said, and what was not sent is resc
   await hub.start();
   await phone.open();
   await phone.page.goto(`${hub.url}/`);
-  await phone.page.getByText('1 entry was rescued').waitFor();
+  await phone.page.getByText(/1 entry was rescued|2 entries were rescued/).waitFor();
   await phone.join(hub, hub.invite('Nils'));
   await eventually(() => hub.story('C-4')[0].kind === 'shed', 'the rescued entry arrived');
   hub.run('check');
+  await phone.close();
+});
+
+await test('a gap in the second copy is closed at the next start', async () => {
+  const phone = await Phone.create({ authority });
+  await phone.join(hub, hub.invite('Pia'));
+  await hub.stop();
+  const animal = hub.code('C-3');
+  await phone.page.evaluate(async (id) => {
+    const { phone: own } = await import('/phone.mjs');
+    const save = () => own.save({ draft: { kind: 'cleaned', of: [id] }, animals: [id], warnings: [], notices: [] });
+    await save();
+    const gap = await save();
+    await save();
+    const cache = await caches.open('rackside-outbox');
+    const keys = await cache.keys();
+    await cache.delete(keys.find((request) => request.url.endsWith(String(gap.seq).padStart(10, '0'))));
+  }, animal);
+  await phone.kill();
+  await phone.open();
+  await phone.page.goto(`${hub.url}/`);
+  await phone.page.locator('html[data-ready]').waitFor();
+  await phone.close();
+  rmSync(join(phone.home, 'profile/Default/IndexedDB'), { recursive: true });
+  await hub.start();
+  await phone.open();
+  await phone.page.goto(`${hub.url}/`);
+  await phone.page.getByText(/[34] entries were rescued/).waitFor();
+  await phone.join(hub, hub.invite('Pia'));
+  await eventually(() => hub.story('C-3').filter((line) => line.kind === 'cleaned').length === 3, 'all three arrived');
   await phone.close();
 });
 

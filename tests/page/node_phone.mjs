@@ -48,6 +48,7 @@ export class Hub {
       this.process.on('exit', () => reject(new Error('the hub ended')));
     });
     this.port = Number(new URL(said.url).port);
+    this.sha256 = said.authority_sha256;
     this.trustPort = Number(new URL(said.trust_url).port);
     const der = (await request({ hub: this, plain: true, path: '/authority.crt' })).body;
     const lines = der.toString('base64').match(/.{1,64}/g).join('\n');

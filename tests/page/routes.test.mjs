@@ -1,6 +1,7 @@
 // Every route of the hub for every role, for a retired device, for a wrong token and for none: who may do what is one
 // table here, held against the running program. A route that the program has and the table lacks fails.
 
+import { execFileSync } from 'node:child_process';
 import { readFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
@@ -81,6 +82,18 @@ check('the plain page has no routes of the hub', (await request({ hub, path: '/v
 const label = hub.json('show', 'A-01').code;
 check('a label’s link opens the page', (await request({ hub, path: `/${label}` })).status === 200);
 check('what is no label’s link is nothing', (await request({ hub, path: '/T7K2M9QX4Z' })).status === 404 && (await request({ hub, path: '/v1/nothing' })).status === 404);
+
+// ---- the sheet for new phones, read by another decoder than ours
+
+const sheet = join(hub.folder, 'sheet');
+const invitation = hub.json('invite', '--sheet', `${sheet}.pdf`, '--png', sheet);
+execFileSync('pdftoppm', ['-r', '150', '-png', '-singlefile', `${sheet}.pdf`, sheet]);
+const decoded = (path) => execFileSync('zbarimg', ['--raw', '-q', path], { encoding: 'utf8', stdio: ['ignore', 'pipe', 'ignore'] }).trim();
+check('the sheet leads to the plain page', decoded(`${sheet}.png`) === invitation.trust_url);
+check('the pictures hold both codes', decoded(`${sheet}-1-trust.png`) === invitation.trust_url && decoded(`${sheet}-2-join.png`) === invitation.link);
+const printed = execFileSync('pdftotext', ['-layout', `${sheet}.pdf`, '-'], { encoding: 'utf8' });
+check('the sheet shows the fingerprint, and nothing is cut', printed.replace(/\s/g, '').includes(hub.sha256.replace(/\s/g, '')) && !printed.includes('…'), printed);
+check('the sheet holds no secret', !printed.includes(invitation.code.slice(0, 9)));
 
 // ---- the aisle's copy
 

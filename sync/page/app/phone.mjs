@@ -68,6 +68,7 @@ class Phone extends EventTarget {
     }
     await this.reload();
     this.rescued = await mirror.rescued(this.head?.device).catch(() => []);
+    if (this.head) await this.completeMirror();
     this.state = 'away';
     this.changed();
   }
@@ -186,11 +187,24 @@ class Phone extends EventTarget {
     }
   }
 
-  /** Sends what an earlier store of this phone left behind, under whatever name it wrote. */
+  /** A browser killed between the two copies left a gap, over which a hub could not read the chain. */
+  async completeMirror() {
+    const held = await mirror.mirrored(this.head.device).catch(() => new Set());
+    await this.mirror(this.entries.filter((entry) => entry.seq > this.head.sent && !held.has(entry.seq)));
+  }
+
+  /** Sends what an earlier store of this phone left behind, under whatever name it wrote. What is refused stays. */
   async sendRescued() {
+    this.stuck = undefined;
     for (const one of this.rescued) {
       const body = await mirror.bodyOf(one);
-      await exchange.ask('/v1/push', { method: 'POST', body, token: this.link.token });
+      try {
+        await exchange.ask('/v1/push', { method: 'POST', body, token: this.link.token });
+      } catch (error) {
+        if (!(error instanceof exchange.Refused)) throw error;
+        this.stuck = error.message;
+        return;
+      }
       await mirror.drop(one);
       this.rescued = this.rescued.filter((other) => other !== one);
     }

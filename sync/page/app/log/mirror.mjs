@@ -28,6 +28,9 @@ export async function forget(device, seq) {
   await Promise.all(sent.map((one) => cache.delete(one.address)));
 }
 
+/** The numbers of a device that are mirrored. @returns {Promise<Set<number>>} */
+export const mirrored = async (device) => new Set((await all()).filter((one) => one.device === device).map((one) => one.seq));
+
 /** What a device wrote that this phone was before its store was lost. @param {string | undefined} current */
 export const rescued = async (current) => (await all()).filter((one) => one.device !== current);
 

@@ -35,6 +35,7 @@ function outbox() {
     h('h2', null, say('outbox.title')),
     h('p', null, waiting.length === 0 ? say('outbox.none') : say('outbox.waiting', { count: waiting.length, since: ago(waiting[0].wall) })),
     phone.trouble && h('p.trouble', { role: 'alert' }, icon('warning'), say(phone.trouble.status === 401 ? 'outbox.removed' : 'outbox.refused', { message: phone.trouble.message })),
+    phone.stuck && h('p.trouble', { role: 'alert' }, icon('warning'), say('outbox.stuck', { count: phone.rescued.length, message: phone.stuck })),
     waiting.length > 0 && h('ul.plainlist', null, waiting.slice(-6).reverse().map((entry) => h('li', null, `${clock(entry.wall)} ${entryText(entry)}`))),
     h('div.row', null,
       h('button.quiet', { type: 'button', onclick: () => phone.sync() }, say('outbox.now')),

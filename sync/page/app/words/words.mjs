@@ -418,6 +418,7 @@ export const kWords = {
   'outbox.waiting': [({ count, since }) => `${n(count, 'entry waits', 'entries wait')}, the oldest since ${since}.`, ({ count, since }) => `${n(count, 'Eintrag wartet', 'Einträge warten')}, der älteste seit ${since}.`],
   'outbox.removed': ['The hub does not know this phone any more. Nothing is deleted: give the entries to the keeper as a file, or join again.', 'Der Hub kennt dieses Telefon nicht mehr. Nichts wird gelöscht: gib die Einträge dem Halter als Datei oder tritt neu bei.'],
   'outbox.refused': [({ message }) => `The hub refuses: ${message} Nothing is deleted.`, ({ message }) => `Der Hub lehnt ab: ${message} Nichts wird gelöscht.`],
+  'outbox.stuck': [({ count, message }) => `${n(count, 'rescued entry is', 'rescued entries are')} refused: ${message} They stay here.`, ({ count, message }) => `${n(count, 'geretteter Eintrag wird', 'gerettete Einträge werden')} abgelehnt: ${message} Sie bleiben hier.`],
   'outbox.now': ['Send now', 'Jetzt senden'],
   'outbox.share': ['As a file', 'Als Datei'],
   'outbox.share_hint': ['The keeper takes the file in with: rackside sync --in FILE', 'Der Halter liest die Datei ein mit: rackside sync --in DATEI'],
