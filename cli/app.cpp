@@ -44,6 +44,7 @@ void add_all_verbs(CLI::App& app, Session& session) {
   add_sync_verbs(app, session);
   add_question_verbs(app, session);
   add_gene_verbs(app, session);
+  add_season_verbs(app, session);
   add_check_verb(app, session);
   add_backup_verbs(app, session);
   add_demo_verbs(app, session);

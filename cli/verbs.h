@@ -15,10 +15,11 @@ void add_scan_verb(CLI::App& app, Session& session);       ///< scan
 void add_reading_verbs(CLI::App& app, Session& session);   ///< show, history, list, today
 void add_question_verbs(CLI::App& app, Session& session);  ///< questions, settle
 void add_backup_verbs(CLI::App& app, Session& session);    ///< backup (and restore FILE)
-void add_gene_verbs(CLI::App& app, Session& session);   ///< genes, odds, prove, plan, doubt, kin, inbreeding, catalogue
-void add_check_verb(CLI::App& app, Session& session);   ///< check
-void add_label_verbs(CLI::App& app, Session& session);  ///< label, read
-void add_sync_verbs(CLI::App& app, Session& session);   ///< serve, join, sync, invite, devices
-void add_demo_verbs(CLI::App& app, Session& session);   ///< demo: the made-up racks of cli/quickstart
+void add_gene_verbs(CLI::App& app, Session& session);  ///< genes, odds, prove, plan, doubt, kin, inbreeding, catalogue
+void add_season_verbs(CLI::App& app, Session& session);  ///< calendar, season
+void add_check_verb(CLI::App& app, Session& session);    ///< check
+void add_label_verbs(CLI::App& app, Session& session);   ///< label, read
+void add_sync_verbs(CLI::App& app, Session& session);    ///< serve, join, sync, invite, devices
+void add_demo_verbs(CLI::App& app, Session& session);    ///< demo: the made-up racks of cli/quickstart
 
 }  // namespace rackside::cli

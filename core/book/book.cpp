@@ -92,12 +92,22 @@ void Book::write(const std::function<void()>& work) {
     } catch (const Error&) {
       // SQLite rolled back by itself already.
     }
-    log_->reload();
-    if (const auto device = array_from_hex<8>(own_value("device").value_or(""))) device_ = *device;
+    forget_failed_work();
     throw;
   }
   log_->forget();
   checkpoint_if_large();
+}
+
+/// What was kept in memory of work that was taken back. On a disk that no longer answers this fails too: the error that
+/// came first is the one to tell, and the next use reads all anew or fails by itself.
+void Book::forget_failed_work() noexcept {
+  try {
+    log_->reload();
+    if (const auto device = array_from_hex<8>(own_value("device").value_or(""))) device_ = *device;
+  } catch (const std::exception&) {
+    data_version_ = 0;
+  }
 }
 
 void Book::refresh() {

@@ -171,6 +171,7 @@ class Book {
   void store_segment(const Segment& segment, MergeResult& result);
   void verify(const Segment& segment, const Hash& head);
   void checkpoint_if_large();
+  void forget_failed_work() noexcept;
   std::uintmax_t pending_bytes() const;
 
   std::unique_ptr<Database> database_;
@@ -179,7 +180,7 @@ class Book {
   DeviceId device_{};
   std::string by_;
   RefoldStats last_fold_;
-  int data_version_ = 0;
+  int data_version_ = 0;  ///< of the database when it was last read; 0: read all anew
 };
 
 /// The bytes that a signature of a head covers.

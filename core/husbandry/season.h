@@ -1,0 +1,70 @@
+#pragma once
+
+#include <array>
+#include <map>
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "core/husbandry/window.h"
+#include "core/log/kinds.h"
+#include "core/time/zone.h"
+
+// From pairing to hatching: what is expected of a female or her clutch, and when. Pure.
+namespace rackside::core {
+
+/// A stretch of the season between two things that can be seen.
+enum class Step : std::uint8_t {
+  pairing_to_laying,
+  ovulation_to_shed,  ///< the shed before laying
+  shed_to_laying,
+  laying_to_hatching,
+};
+constexpr std::size_t kSteps = 4;
+struct StepInfo {
+  Step step;
+  std::string_view word;   ///< "pairing-to-laying": in settings and on the command line
+  std::string_view since;  ///< "paired"
+  std::string_view what;   ///< "lays"
+};
+std::span<const StepInfo> step_table();
+const StepInfo& info_of(Step step);
+std::optional<Step> step_of(std::string_view word);
+
+/// What is expected of a species, by step; a step of which nothing is known shows nothing.
+using SeasonRules = std::map<Step, RuleOfThumb>;
+/// The rules of thumb that come with the program, by species in plain names: common practice, no source. Empty for a
+/// species without.
+SeasonRules usual_season(std::string_view species);
+/// "55-62" or "60"; nullopt for anything else, for a range that is empty and for one over `kLongestStep` days.
+std::optional<RuleOfThumb> parse_days(std::string_view text);
+constexpr int kLongestStep = 400;
+
+/// One thing seen of a female that matters for her season.
+struct SeasonFact {
+  DayNumber day = 0;
+  Kind kind = Kind::unknown;  ///< paired, locked, ovulated, palpated, gravid, shed, laid, hatched
+};
+
+/// How long each step took, as this animal's past tells; facts ascending by day. An interval under half the least or
+/// over twice the most of the rule is taken for a missing entry and left out.
+std::map<Step, std::vector<double>> past_intervals(std::span<const SeasonFact> facts, const SeasonRules& rules);
+
+/// What is expected next.
+struct Expected {
+  Step step = Step::pairing_to_laying;
+  DayNumber since = 0;
+  Window window;
+  DayNumber first = 0;
+  DayNumber last = 0;
+  int late = 0;  ///< days after `last`; 0: not late
+};
+
+/// At most one answer for the female (she lays, or sheds before it) and one for her newest clutch (it hatches). `own`:
+/// what the collection's past tells of the species, all females together.
+std::vector<Expected> expected_of(std::span<const SeasonFact> facts, const SeasonRules& rules,
+                                  const std::map<Step, std::vector<double>>& own, DayNumber today);
+
+}  // namespace rackside::core
