@@ -157,6 +157,17 @@ await test('what is due follows the rules of the program', () => {
   same(intervalOf({ hatched: '2026-08' }, day), { least: 5, most: 7, thumb: true });
 });
 
+await test('every text that the screens name is in the table', () => {
+  const files = execFileSync('find', [page, '-name', '*.mjs'], { encoding: 'utf8' }).trim().split('\n');
+  const kinds = readFileSync(join(page, 'view/kinds.mjs'), 'utf8').match(/^  \w+(?=: \{ form)/gm).map((line) => line.trim());
+  for (const kind of kinds) same(`kind.${kind}` in kWords, true, `kind.${kind}:`);
+  for (const file of files) {
+    const text = readFileSync(file, 'utf8');
+    for (const [, key] of text.matchAll(/say\('([a-z]+\.[a-z_.-]+)'/g)) same(key in kWords, true, `${file} says ${key}:`);
+    for (const [, key] of text.matchAll(/\['((?:warn|notice|why)\.[a-z_]+)'/g)) same(key in kWords, true, `${file} says ${key}:`);
+  }
+});
+
 await test('every text is there in every language', () => {
   for (const [key, row] of Object.entries(kWords)) same(row.length, kLanguages.length, `${key}:`);
 });

@@ -409,6 +409,8 @@ export const kWords = {
   'role.keeper': ['Keeper', 'Halter'],
   'role.helper': ['Helper', 'Helfer'],
   'role.viewer': ['Viewer', 'Betrachter'],
+  'role.root': ['Root key', 'Wurzelschlüssel'],
+  'role.none': ['Not admitted', 'Nicht zugelassen'],
   'storage.persisted': ['The browser promised to keep what is stored.', 'Der Browser hat zugesagt, Gespeichertes zu behalten.'],
   'storage.temporary': ['The browser did not promise to keep what is stored: sync daily.', 'Der Browser hat nicht zugesagt, Gespeichertes zu behalten: täglich abgleichen.'],
   'storage.unknown': ['', ''],
