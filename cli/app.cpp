@@ -38,6 +38,7 @@ int usage_problem(const CLI::App& app, const CLI::ParseError& error) {
 void add_all_verbs(CLI::App& app, Session& session) {
   add_register_verbs(app, session);
   add_label_verbs(app, session);
+  add_read_verb(app, session);
   add_scan_verb(app, session);
   add_entry_verbs(app, session);
   add_reading_verbs(app, session);

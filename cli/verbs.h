@@ -18,7 +18,8 @@ void add_backup_verbs(CLI::App& app, Session& session);    ///< backup (and rest
 void add_gene_verbs(CLI::App& app, Session& session);  ///< genes, odds, prove, plan, doubt, kin, inbreeding, catalogue
 void add_season_verbs(CLI::App& app, Session& session);  ///< calendar, season
 void add_check_verb(CLI::App& app, Session& session);    ///< check
-void add_label_verbs(CLI::App& app, Session& session);   ///< label, read
+void add_label_verbs(CLI::App& app, Session& session);   ///< label
+void add_read_verb(CLI::App& app, Session& session);     ///< read
 void add_sync_verbs(CLI::App& app, Session& session);    ///< serve, join, sync, invite, devices
 void add_demo_verbs(CLI::App& app, Session& session);    ///< demo: the made-up racks of cli/quickstart
 

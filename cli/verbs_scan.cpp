@@ -5,6 +5,7 @@
 #include "cli/scan/input.h"
 #include "cli/scan/photos.h"
 #include "cli/scan/screen.h"
+#include "cli/scan/video.h"
 #include "cli/session.h"
 #include "cli/verbs.h"
 #include "core/entry/entry.h"
@@ -17,6 +18,8 @@ using namespace core;
 struct ScanOptions {
   std::string by, at, entry;
   std::vector<std::string> images;
+  std::string video;
+  double per_second = 6;
   int guard_seconds = 10;
 };
 
@@ -84,8 +87,7 @@ void scan_lines(Session& session, const ScanOptions& options) {
   if (!session.terminal.in_is_terminal()) misread.raise("line");
 }
 
-void scan_photos(Session& session, const ScanOptions& options) {
-  const PhotoScan photos = read_photos(session, options.images);
+void scan_photos(Session& session, const ScanOptions& options, const PhotoScan& photos) {
   Desk desk(session, desk_options(session, options));
   Screen screen(session.terminal, form_of(session));
   Misread misread;
@@ -104,8 +106,7 @@ void scan_photos(Session& session, const ScanOptions& options) {
   if (!options.entry.empty()) screen.end(desk, misread.count());
   misread.raise("code");
   if (photos.failure)
-    throw Error(*photos.failure, std::to_string(photos.problems.size()) + " of " +
-                                     std::to_string(options.images.size()) +
+    throw Error(*photos.failure, std::to_string(photos.problems.size()) + " of " + std::to_string(photos.pictures) +
                                      " pictures gave nothing; what was read in the others was handled.");
   if (options.entry.empty())
     throw Error(
@@ -113,12 +114,24 @@ void scan_photos(Session& session, const ScanOptions& options) {
         "These are who is in the pictures; nothing was recorded. Say what was seen: --entry \"fed small-rat\".");
 }
 
+/// Without an entry a film is a stock-take; with one, every code in it gets the entry.
+void scan_video(Session& session, const ScanOptions& options) {
+  const Walk walk = walk_along(session, options.video, options.per_second);
+  if (options.entry.empty()) return tell_stock(session, walk);
+  PhotoScan scan;
+  for (const Walk::Seen& seen : walk.seen()) scan.codes.push_back(seen.code);
+  let_cards_beat_places(session, scan.codes);
+  scan_photos(session, options, scan);
+}
+
 void scan(Session& session, const ScanOptions& options) {
   session.book();
-  if (options.images.empty()) {
-    scan_lines(session, options);
+  if (!options.video.empty()) {
+    scan_video(session, options);
+  } else if (!options.images.empty()) {
+    scan_photos(session, options, read_photos(session, options.images));
   } else {
-    scan_photos(session, options);
+    scan_lines(session, options);
   }
 }
 
@@ -143,7 +156,15 @@ void add_scan_verb(CLI::App& app, Session& session) {
   verb->add_option("--entry", options->entry, "Begin a round with this entry: every code gets it");
   verb->add_option("--guard", options->guard_seconds, "Seconds in which the same label and entry count once")
       ->check(CLI::Range(0, 3600));
-  verb->add_option("--images", options->images, "Read these photos instead of lines")->expected(1, 10000);
+  verb->add_option("--images", options->images, "Read these photos, or folders of them, instead of lines")
+      ->expected(1, 10000);
+  verb->add_option(
+          "--video", options->video,
+          "Read this film of a walk along the racks, or a camera (/dev/video0): who is where, compared with the "
+          "book; with --entry every code gets it. Needs the program ffmpeg")
+      ->excludes("--images");
+  verb->add_option("--pictures-a-second", options->per_second, "Of the film that are read")
+      ->check(CLI::Range(0.2, 60.0));
   verb->footer(entries_help());
   verb->callback([&session, options] { scan(session, *options); });
 }
