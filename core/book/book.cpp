@@ -78,6 +78,14 @@ Book::Book(std::unique_ptr<Database> database) : database_(std::move(database)) 
 }
 
 void Book::write(const std::function<void()>& work) {
+  if (writes_each_) {
+    spoiled_ = true;
+    work();
+    log_->flush();
+    log_->forget();
+    spoiled_ = false;
+    return;
+  }
   std::optional<BookLock> lock;
   if (!database_->in_memory()) lock.emplace(database_->path() + "-lock", kLockWaitMs);
   database_->execute("BEGIN IMMEDIATE");
@@ -108,6 +116,37 @@ void Book::forget_failed_work() noexcept {
   } catch (const std::exception&) {
     data_version_ = 0;
   }
+}
+
+std::vector<std::exception_ptr> Book::write_each(const std::vector<std::function<void()>>& works) {
+  std::vector<std::exception_ptr> failures(works.size());
+  if (works.size() > 1) {
+    try {
+      write([&] {
+        writes_each_ = true;
+        spoiled_ = false;
+        try {
+          for (const auto& work : works) work();
+          if (spoiled_) throw Error(Fault::internal, "A work was left halfway.");
+        } catch (...) {
+          writes_each_ = false;
+          throw;
+        }
+        writes_each_ = false;
+      });
+      return failures;
+    } catch (...) {
+      // All was taken back. Which of them it was shows when each has a transaction of its own.
+    }
+  }
+  for (std::size_t i = 0; i < works.size(); ++i) {
+    try {
+      works[i]();
+    } catch (...) {
+      failures[i] = std::current_exception();
+    }
+  }
+  return failures;
 }
 
 void Book::refresh() {

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <exception>
 #include <functional>
 #include <memory>
 #include <optional>
@@ -157,6 +158,10 @@ class Book {
 
   /// Work under the book's lock in one transaction that other processes see whole or not at all.
   void write(const std::function<void()>& work);
+  /// Works that may write, each for itself, in one transaction with one wait for the disk. What one of them throws
+  /// comes back in its place, and nothing of it is written then: all are taken back, and run again one by one. So each
+  /// must be one that may run twice.
+  std::vector<std::exception_ptr> write_each(const std::vector<std::function<void()>>& works);
 
  private:
   Book(std::unique_ptr<Database> database);
@@ -180,7 +185,9 @@ class Book {
   DeviceId device_{};
   std::string by_;
   RefoldStats last_fold_;
-  int data_version_ = 0;  ///< of the database when it was last read; 0: read all anew
+  int data_version_ = 0;      ///< of the database when it was last read; 0: read all anew
+  bool writes_each_ = false;  ///< inside write_each: the transaction is there already
+  bool spoiled_ = false;      ///< a work in it failed halfway, whoever caught that: nothing of it may be kept
 };
 
 /// The bytes that a signature of a head covers.

@@ -3,6 +3,7 @@
 #include <optional>
 
 #include "core/base/error.h"
+#include "sync/coding/gzip.h"
 #include "sync/http/reply_reader.h"
 
 namespace rackside::sync::http {
@@ -11,6 +12,9 @@ namespace {
 using core::Error;
 using core::Fault;
 using net::Clock;
+
+/// Shorter, it is one packet anyway.
+constexpr std::size_t kWorthCompressing = 2048;
 
 [[noreturn]] void bad_url(std::string_view text, const std::string& why) {
   throw Error(Fault::bad_input, "\"" + std::string(text) + "\" is not a hub's address: " + why +
@@ -116,6 +120,16 @@ class Client::Impl {
 
   void use_token(std::string token) { token_ = std::move(token); }
 
+  Reply post(const std::string& target, const std::string& content_type, std::string_view body, const OnLine* on_line) {
+    std::string packed;
+    const bool pack = hub_takes_gzip_ && body.size() >= kWorthCompressing;
+    if (pack) packed = coding::gzip(body);
+    const std::string_view sent = pack ? std::string_view(packed) : body;
+    const std::string fields = "Content-Type: " + content_type + "\r\nContent-Length: " + std::to_string(sent.size()) +
+                               "\r\n" + (pack ? "Content-Encoding: gzip\r\n" : "");
+    return exchange(head("POST", target, fields), sent, on_line);
+  }
+
   Reply exchange(const std::string& request_head, std::string_view body, const OnLine* on_line) {
     for (;;) {
       const bool kept = channel_ != nullptr;
@@ -133,6 +147,7 @@ class Client::Impl {
 
   std::string head(std::string_view method, const std::string& target, std::string_view extra) const {
     std::string out = std::string(method) + " " + target + " HTTP/1.1\r\nHost: " + host_field() + "\r\n";
+    out += "Accept-Encoding: gzip\r\n";
     if (!token_.empty()) out += "Authorization: Bearer " + token_ + "\r\n";
     return out + std::string(extra) + "\r\n";
   }
@@ -206,6 +221,7 @@ class Client::Impl {
       send(body);
     }
     const ReplyHead head = read_head();
+    if (coding::takes_gzip(head.field("accept-encoding"))) hub_takes_gzip_ = true;
     Reply out{head.status, std::string(head.field("content-type")), ""};
     const bool as_lines = on_line != nullptr && head.status >= 200 && head.status < 300;
     read_body(head, as_lines ? on_line : nullptr, out.body);
@@ -216,31 +232,33 @@ class Client::Impl {
   void read_body(const ReplyHead& head, const OnLine* on_line, std::string& whole) {
     if (on_line != nullptr) {
       LineCutter cutter(*on_line);
-      reader_->body(head, [&](std::string_view piece) { cutter.take(piece); });
+      read_decoded(head, [&](std::string_view piece) { cutter.take(piece); });
       return cutter.finish();
     }
-    reader_->body(head, [&](std::string_view piece) {
+    read_decoded(head, [&](std::string_view piece) {
       if (whole.size() + piece.size() > kMostBody) throw Error(Fault::too_large, "The hub's answer is too large.");
       whole.append(piece);
     });
   }
 
+  void read_decoded(const ReplyHead& head, const ReplyReader::OnPiece& on_piece) {
+    const std::string coding = lower(head.field("content-encoding"));
+    if (coding.empty() || coding == "identity") return reader_->body(head, on_piece);
+    if (coding != "gzip") throw Error(Fault::protocol, "The hub's answer is compressed in a way nobody asked for.");
+    coding::GzipReader gzip;
+    reader_->body(head, [&](std::string_view piece) { gzip.take(piece, on_piece); });
+    gzip.finish();
+  }
+
   Url url_;
   Trust trust_;
   Timeouts timeouts_;
+  bool hub_takes_gzip_ = false;  ///< its answers said so
   std::string token_;
   std::string authority_;
   std::unique_ptr<net::Channel> channel_;
   std::optional<ReplyReader> reader_;
 };
-
-namespace {
-
-std::string body_fields(const std::string& content_type, std::string_view body) {
-  return "Content-Type: " + content_type + "\r\nContent-Length: " + std::to_string(body.size()) + "\r\n";
-}
-
-}  // namespace
 
 Client::Client(Url url, Trust trust, Timeouts timeouts)
     : impl_(std::make_unique<Impl>(std::move(url), std::move(trust), timeouts)) {}
@@ -257,7 +275,7 @@ Reply Client::get(const std::string& target) {
 }
 
 Reply Client::post(const std::string& target, const std::string& content_type, std::string_view body) {
-  return impl_->exchange(impl_->head("POST", target, body_fields(content_type, body)), body, nullptr);
+  return impl_->post(target, content_type, body, nullptr);
 }
 
 Reply Client::get_lines(const std::string& target, const OnLine& on_line) {
@@ -266,7 +284,7 @@ Reply Client::get_lines(const std::string& target, const OnLine& on_line) {
 
 Reply Client::post_lines(const std::string& target, const std::string& content_type, std::string_view body,
                          const OnLine& on_line) {
-  return impl_->exchange(impl_->head("POST", target, body_fields(content_type, body)), body, &on_line);
+  return impl_->post(target, content_type, body, &on_line);
 }
 
 std::string Client::authority_pem() {

@@ -43,6 +43,7 @@ using OnLine = std::function<void(std::string_view)>;
 /// Talks to one hub, keeping the connection open between requests. Thread: one at a time. A kept connection that ends
 /// before a byte of the answer came is taken for one that the hub closed while idle, and the request is sent once more:
 /// so a request must be one that may arrive twice.
+/// Says in each request that it takes gzip; sends longer bodies so once the hub has said that it takes it too.
 /// Errors of every request: unreachable (no hub there, or it fell silent), other_hub (not the pinned one; nothing was
 /// sent), protocol (an answer that breaks HTTP, or ended early), too_large (an answer or a line over its limit),
 /// bad_input (http:// to another machine, https:// without a pin). A status of 400 or more is no error here: it is in

@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include "core/base/error.h"
+#include "sync/coding/gzip.h"
 #include "sync/http/guard.h"
 #include "sync/http/policy.h"
 #include "sync/tls/channel.h"
@@ -29,6 +30,38 @@ Response to_response(const core::Error& fault, const Report& report) {
   if (info.http_status < 500) return error_response(info.http_status, info.name, fault.what());
   report(fault.what());
   return error_response(info.http_status, info.name, kHubFault);
+}
+
+/// Shorter, it is one packet anyway.
+constexpr std::size_t kWorthCompressing = 2048;
+constexpr std::size_t kPiece = 16 * 1024;
+
+Producer compressed(Producer whole) {
+  auto writer = std::make_shared<coding::GzipWriter>();
+  return [whole = std::move(whole), writer](const Sink& sink) {
+    std::string ready;
+    bool taken = true;
+    const bool more = whole([&](std::string_view piece) {
+      writer->take(piece, ready);
+      if (ready.size() < kPiece) return taken;
+      taken = sink(ready);
+      ready.clear();
+      return taken;
+    });
+    if (!more) writer->finish(ready);
+    return (taken && sink(ready)) && more;
+  };
+}
+
+Response compressed(Response answer) {
+  if (answer.compress == Response::Compress::never) return answer;
+  if (!answer.stream && answer.body.size() < kWorthCompressing) return answer;
+  if (answer.stream)
+    answer.stream = compressed(std::move(answer.stream));
+  else
+    answer.body = coding::gzip(answer.body);
+  answer.fields.push_back({"Content-Encoding", "gzip"});
+  return answer;
 }
 
 class Connection {
@@ -103,9 +136,14 @@ class Connection {
   Persistence answer_with(const Route& route, const Head& head, Request request, Persistence wish) {
     if (head.expectation == Expectation::continue_100 && guard_.unread_body() > 0)
       guard_.send("HTTP/1.1 100 Continue\r\n\r\n");
+    const std::size_t most = route.options.body_limit.value_or(context_.options.limits.body);
     const auto answer = [&](std::string body) {
-      request.body = std::move(body);
-      return guarded([&] { return route.handler(request); });
+      Response out = guarded([&] {
+        // What it holds may be no larger than what could have been sent as it is.
+        request.body = head.coding == Coding::gzip ? coding::gunzip(body, most) : std::move(body);
+        return route.handler(request);
+      });
+      return head.takes == Coding::gzip ? compressed(std::move(out)) : out;
     };
     return exchange(head.method, Engine::Body::read, wish, answer);
   }
@@ -139,6 +177,7 @@ class Connection {
         const auto same = [&](const Field& own) { return own.name == field.name; };
         if (std::none_of(out.fields.begin(), out.fields.end(), same)) out.fields.push_back(std::move(field));
       }
+      out.fields.push_back({"Accept-Encoding", "gzip"});  // what a request's body may be written in
       if (out.status == 401) out.fields.push_back({"WWW-Authenticate", "Bearer"});
       return out;
     };

@@ -4,6 +4,8 @@
 #include <array>
 #include <charconv>
 
+#include "sync/coding/gzip.h"
+
 namespace rackside::sync::http {
 namespace {
 
@@ -159,9 +161,17 @@ Verdict read_framing(Head& head) {
   } else if (head.content_length > 0) {
     return refuse_malformed("a " + head.method + " request has no body");
   }
+  return std::nullopt;
+}
+
+Verdict read_codings(Head& head) {
+  const auto accepted = head.field("accept-encoding");
+  if (accepted && coding::takes_gzip(*accepted)) head.takes = Coding::gzip;
   const auto encoding = head.field("content-encoding");
-  if (encoding && lower(*encoding) != "identity")
-    return refuse(415, "bad-request", "Compressed bodies are not taken. Send it as it is.");
+  if (!encoding || lower(*encoding) == "identity") return std::nullopt;
+  if (lower(*encoding) != "gzip" || head.framing != Framing::sized)
+    return refuse(415, "bad-request", "Of compressed bodies, only gzip is taken. Send it so, or as it is.");
+  head.coding = Coding::gzip;
   return std::nullopt;
 }
 
@@ -200,6 +210,7 @@ Verdict read_head(std::string_view text, const Limits& limits, Head& head) {
   if (auto no = read_fields(text, limits, head)) return no;
   if (auto no = check_single(head)) return no;
   if (auto no = read_framing(head)) return no;
+  if (auto no = read_codings(head)) return no;
   if (auto no = read_range(head)) return no;
   if (auto no = read_connection(head)) return no;
   return read_token(head);

@@ -46,6 +46,9 @@ struct Response {
   std::string content_type = "application/json";
   std::string body;
   Producer stream;  ///< when set, it is sent instead of `body`, chunked
+  /// Whether it may be compressed for a peer that takes it. Not where a secret of ours stands beside what the peer
+  /// chose: the size would tell of it.
+  enum class Compress { never, when_taken } compress = Compress::never;
   std::string cache_control = "no-store";
   std::vector<Field> fields;  ///< further headers, such as ETag or Content-Encoding
 };

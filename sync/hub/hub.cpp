@@ -25,6 +25,7 @@ Response lines(std::string body) {
   Response out;
   out.content_type = std::string(kLinesType);
   out.body = std::move(body);
+  out.compress = Response::Compress::when_taken;
   return out;
 }
 
@@ -66,6 +67,7 @@ Hub::Hub(const std::string& book_path, std::string name, ClockSource clock)
     : name_(std::move(name)),
       clock_(std::move(clock)),
       writer_(Book::open(book_path)),
+      turns_(writer_),
       readers_(book_path),
       desk_(std::make_unique<DeskPart>(book_path)) {}
 
@@ -80,9 +82,10 @@ core::CollectionId Hub::collection() {
 }
 
 void Hub::checkpoint() {
-  const std::lock_guard lock(writer_mutex_);
-  const core::BookLock book_lock(writer_.path() + "-lock", kLockWaitMs);
-  writer_.database().checkpoint();
+  turns_.alone([&] {
+    const core::BookLock book_lock(writer_.path() + "-lock", kLockWaitMs);
+    writer_.database().checkpoint();
+  });
 }
 
 void Hub::add_routes(http::Server& server) {
@@ -110,10 +113,13 @@ Response Hub::heads(const Request& request) {
   if (core::to_hex(asked.device) != request.device) {
     throw Error(Fault::not_allowed, "This token was given to another device. Join this one with a code of its own.");
   }
-  const std::lock_guard lock(writer_mutex_);
-  if (asked.newest && !is_or_succeeded(writer_, asked.device, asked.newest->device)) asked.newest.reset();
-  note_seen(writer_, request.device, clock_().wall_ms);
-  return lines(to_text(responder(writer_).heads(asked)));
+  std::string answer;
+  turns_.run([&] {
+    if (asked.newest && !is_or_succeeded(writer_, asked.device, asked.newest->device)) asked.newest.reset();
+    note_seen(writer_, request.device, clock_().wall_ms);
+    answer = to_text(responder(writer_).heads(asked));
+  });
+  return lines(std::move(answer));
 }
 
 Response Hub::ladders(const Request& request) {
@@ -134,8 +140,9 @@ Response Hub::pull(const Request& request) {
 }
 
 Response Hub::push(const Request& request) {
-  const std::lock_guard lock(writer_mutex_);
-  return lines(to_text(responder(writer_).push(request.body)));
+  std::string answer;
+  turns_.run([&] { answer = to_text(responder(writer_).push(request.body)); });
+  return lines(std::move(answer));
 }
 
 Response Hub::join(const Request& request) {
@@ -146,10 +153,14 @@ Response Hub::join(const Request& request) {
   const auto joined =
       desk_->desk.redeem(asked.secret, core::to_hex(device), core::random_array<32>(), clock_().wall_ms);
   if (!joined) throw Error(Fault::expired_code, std::string(join::kJoinRefused));
-  const std::lock_guard lock(writer_mutex_);
-  JoinAnswer answer{writer_.collection(), writer_.device(), name_, joined->token, joined->role, {}};
-  answer.by = admit(writer_, device, joined->role, asked.name, joined->label, clock_());
-  return lines(to_text(answer));
+  JoinAnswer answer{writer_.collection(), {}, name_, joined->token, joined->role, {}};
+  turns_.run([&] {
+    answer.hub_device = writer_.device();
+    answer.by = admit(writer_, device, joined->role, asked.name, joined->label, clock_());
+  });
+  Response out = lines(to_text(answer));
+  out.compress = Response::Compress::never;  // it holds the token
+  return out;
 }
 
 // ---- for phones: sync/PROTOCOL.md, sections 8 and 9
@@ -165,6 +176,7 @@ Response Hub::aisle(const Request& request) {
 
 Response Hub::live(const Request&) {
   Response out = lines("");
+  out.compress = Response::Compress::never;  // a mark must not wait in a compressor for more to come
   out.stream = live_.stream();
   return out;
 }
@@ -205,14 +217,16 @@ Response Hub::devices(const Request&) {
 
 Response Hub::retire(const Request& request) {
   const core::Value asked = one_line(request);
-  const std::lock_guard lock(writer_mutex_);
   const std::string name(asked.text("device"));
-  const Member member = find_member(writer_, name);
-  if (core::to_hex(member.device) != name)
-    throw Error(Fault::unknown_code, "Devices are retired here by their full id; nothing was changed.");
-  hub::retire(writer_, member, clock_());
-  for (const core::DeviceId& one : with_predecessors(writer_, member.device))
-    desk_->desk.revoke(core::to_hex(one), clock_().wall_ms);
+  std::vector<core::DeviceId> names;
+  turns_.run([&] {
+    const Member member = find_member(writer_, name);
+    if (core::to_hex(member.device) != name)
+      throw Error(Fault::unknown_code, "Devices are retired here by their full id; nothing was changed.");
+    hub::retire(writer_, member, clock_());
+    names = with_predecessors(writer_, member.device);
+  });
+  for (const core::DeviceId& one : names) desk_->desk.revoke(core::to_hex(one), clock_().wall_ms);
   return lines(to_line(core::Value::Object{{"retired", name}}));
 }
 

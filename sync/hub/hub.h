@@ -9,6 +9,7 @@
 #include "sync/hub/aisle_copy.h"
 #include "sync/hub/joining.h"
 #include "sync/hub/live.h"
+#include "sync/hub/turns.h"
 #include "sync/join/desk.h"
 #include "sync/protocol/responder.h"
 
@@ -28,8 +29,8 @@ class ReaderPool {
   std::vector<std::unique_ptr<core::Book>> idle_;
 };
 
-/// The book behind a server: its routes, its devices, its invitations. One writer at a time within this process (a
-/// mutex); other processes keep out by the book's lock.
+/// The book behind a server: its routes, its devices, its invitations. One writer at a time within this process
+/// (Turns); other processes keep out by the book's lock.
 class Hub {
  public:
   /// `name` is what devices are told. Errors: those of Book::open.
@@ -59,8 +60,8 @@ class Hub {
 
   std::string name_;
   ClockSource clock_;
-  std::mutex writer_mutex_;
   core::Book writer_;
+  Turns turns_;  ///< at the writer
   ReaderPool readers_;
   AisleCopy aisle_;
   Live live_{[this] { return readers_.take(); }};

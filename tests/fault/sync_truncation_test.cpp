@@ -159,15 +159,17 @@ Attempt over_a_pipe(Book& leader, Book& other, Said cut, std::size_t most) {
 /// The hub's routes of an exchange, open to everyone on loopback: no token, which is tested elsewhere.
 class OpenHub {
  public:
-  explicit OpenHub(Book& book) : responder_(book, "hub.book", sync_clock) {
+  using Compress = sync::http::Response::Compress;
+  OpenHub(Book& book, Compress compress) : responder_(book, "hub.book", sync_clock) {
     using sync::http::Request;
     route("/v1/heads",
           [&](const Request& asked) { return to_text(responder_.heads(sync::vector_from_text(asked.body))); });
     route("/v1/ladders",
           [&](const Request& asked) { return to_text(responder_.ladders(sync::vector_from_text(asked.body))); });
     route("/v1/push", [&](const Request& asked) { return to_text(responder_.push(asked.body)); });
-    server_.route("POST", "/v1/pull", [this](const Request& asked) {
+    server_.route("POST", "/v1/pull", [this, compress](const Request& asked) {
       sync::http::Response out;
+      out.compress = compress;
       out.stream = [this, vector = sync::vector_from_text(asked.body)](const sync::http::Sink& sink) {
         const std::lock_guard lock(mutex_);
         responder_.pull(vector, sink);
@@ -195,8 +197,8 @@ class OpenHub {
   sync::http::Server server_{{.exposure = sync::http::Exposure::plain_loopback}};
 };
 
-Attempt over_http(Book& leader, Book& other, Said cut, std::size_t most) {
-  OpenHub hub(other);
+Attempt over_http(Book& leader, Book& other, Said cut, std::size_t most, OpenHub::Compress compress) {
+  OpenHub hub(other, compress);
   CutPort way(hub.port(), cut, most);
   Attempt out;
   {
@@ -206,6 +208,13 @@ Attempt over_http(Book& leader, Book& other, Said cut, std::size_t most) {
   }
   out.carried = way.end();
   return out;
+}
+
+Attempt over_plain_http(Book& leader, Book& other, Said cut, std::size_t most) {
+  return over_http(leader, other, cut, most, OpenHub::Compress::never);
+}
+Attempt over_compressed_http(Book& leader, Book& other, Said cut, std::size_t most) {
+  return over_http(leader, other, cut, most, OpenHub::Compress::when_taken);
 }
 
 using Transport = Attempt (*)(Book&, Book&, Said, std::size_t);
@@ -291,6 +300,11 @@ TEST_CASE("an exchange over a pipe that breaks at any byte is completed by the n
 
 TEST_CASE("an exchange over HTTP that breaks at any byte is completed by the next", "[sync][truncation]") {
   ::signal(SIGPIPE, SIG_IGN);
-  cut_everywhere(over_http, Said::answered, 60);
-  cut_everywhere(over_http, Said::asked, 60);
+  cut_everywhere(over_plain_http, Said::answered, 60);
+  cut_everywhere(over_plain_http, Said::asked, 60);
+}
+
+TEST_CASE("an exchange over HTTP whose answer is compressed is completed by the next", "[sync][truncation]") {
+  ::signal(SIGPIPE, SIG_IGN);
+  cut_everywhere(over_compressed_http, Said::answered, 60);
 }

@@ -89,7 +89,10 @@ TEST_CASE("a head is refused for what two readers could understand differently",
   CHECK(refused(post + "Content-Length: 99999999999999999999999\r\n\r\n") == 413);
   CHECK(refused(post + "Content-Length: 1\r\nContent-Length: 1\r\n\r\n") == 400);
   CHECK(refused(post + "Content-Length: 1\r\nTransfer-Encoding: chunked\r\n\r\n") == 411);
-  CHECK(refused(post + "Content-Length: 1\r\nContent-Encoding: gzip\r\n\r\n") == 415);
+  CHECK(refused(post + "Content-Length: 1\r\nContent-Encoding: gzip\r\n\r\n") == 0);
+  CHECK(refused(post + "Content-Length: 1\r\nContent-Encoding: br\r\n\r\n") == 415);
+  CHECK(refused(post + "Content-Length: 1\r\nContent-Encoding: gzip\r\nContent-Encoding: gzip\r\n\r\n") == 400);
+  CHECK(refused(get + "Content-Encoding: gzip\r\n\r\n") == 415);
   CHECK(refused(get + "X: a\n\r\n") == 400);
   CHECK(refused(get + "X : a\r\n\r\n") == 400);
   CHECK(refused(get + " folded\r\n\r\n") == 400);
