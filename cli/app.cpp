@@ -35,25 +35,32 @@ int usage_problem(const CLI::App& app, const CLI::ParseError& error) {
   return core::fault_info(core::Fault::usage).exit_status;
 }
 
-void add_all_verbs(CLI::App& app, Session& session) {
-  add_register_verbs(app, session);
-  add_label_verbs(app, session);
-  add_read_verb(app, session);
-  add_scan_verb(app, session);
+/// Those that need neither pictures, pages nor the network. They are most of a day's commands.
+void add_daily_verbs(CLI::App& app, Session& session) {
   add_entry_verbs(app, session);
   add_reading_verbs(app, session);
-  add_sync_verbs(app, session);
   add_question_verbs(app, session);
   add_gene_verbs(app, session);
   add_season_verbs(app, session);
   add_check_verb(app, session);
-  add_backup_verbs(app, session);
-  add_demo_verbs(app, session);
+}
+
+/// The first word that is no option.
+std::string first_word(int argc, const char* const* argv) {
+  for (int i = 1; i < argc; ++i) {
+    const std::string word = argv[i];
+    if (word == "--json" || word.starts_with("--book=")) continue;
+    if (word == "--book")
+      ++i;
+    else
+      return word;
+  }
+  return {};
 }
 
 }  // namespace
 
-int run(int argc, const char* const* argv) {
+int run_verbs(int argc, const char* const* argv, AddVerbs add_verbs) {
   std::setlocale(LC_CTYPE, "C.UTF-8");  // for character widths; nothing else reads the locale
   std::signal(SIGPIPE, SIG_IGN);
   Session session;
@@ -66,7 +73,7 @@ int run(int argc, const char* const* argv) {
   app.add_option("--book", session.book_path,
                  "The book (default: RACKSIDE_BOOK, else rackside/rackside.book in the XDG data folder)");
   app.add_flag("--json", session.json, "Answer as JSON, for programs");
-  add_all_verbs(app, session);
+  add_verbs(app, session);
   try {
     app.parse(argc, argv);
     return 0;
@@ -78,6 +85,18 @@ int run(int argc, const char* const* argv) {
     return report(session, core::Error(core::Fault::internal, std::string("A fault of the program: ") + error.what() +
                                                                   ". The book is as it was before; please report it."));
   }
+}
+
+bool is_daily(int argc, const char* const* argv) {
+  Session session;
+  CLI::App app;
+  add_daily_verbs(app, session);
+  const std::string word = first_word(argc, argv);
+  return !app.get_subcommands([&](const CLI::App* verb) { return verb->get_name() == word; }).empty();
+}
+
+int run_daily(int argc, const char* const* argv) {
+  return run_verbs(argc, argv, add_daily_verbs);
 }
 
 }  // namespace rackside::cli

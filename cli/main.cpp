@@ -1,20 +1,30 @@
-#include <malloc.h>
+// The program `rackside`: the daily verbs in itself, all others in `rackside-all` beside it (see cli/app.h).
+#include <unistd.h>
+
+#include <cstdio>
+#include <filesystem>
 
 #include "cli/app.h"
+#include "cli/memory.h"
+#include "core/base/error.h"
 
 namespace {
 
-/// The C library raises the size from which it gives memory back at once as it sees large blocks freed. A long merge
-/// then keeps the holes: 28 MiB more after 500 000 entries than after 200 000. Fixed, both take the same.
-void keep_memory_flat() {
-#ifdef __GLIBC__
-  ::mallopt(M_MMAP_THRESHOLD, 128 * 1024);
-#endif
+/// Becomes the whole program; returns only where that fails.
+int hand_over(char** argv) {
+  std::error_code failed;
+  const auto self = std::filesystem::read_symlink("/proc/self/exe", failed);
+  const std::string whole = (self.parent_path() / "rackside-all").string();
+  ::execv(whole.c_str(), argv);
+  std::fprintf(stderr, "rackside: its other half, %s, cannot be started. Keep both files in one folder.\n",
+               whole.c_str());
+  return rackside::core::fault_info(rackside::core::Fault::internal).exit_status;
 }
 
 }  // namespace
 
 int main(int argc, char** argv) {
-  keep_memory_flat();
-  return rackside::cli::run(argc, argv);
+  if (!rackside::cli::is_daily(argc, argv)) return hand_over(argv);
+  rackside::cli::keep_memory_flat();
+  return rackside::cli::run_daily(argc, argv);
 }

@@ -12,7 +12,6 @@
 #include "core/book/schema.h"
 #include "core/crypto/key.h"
 #include "sync/files/whole_file.h"
-#include "sync/hub/joining.h"
 #include "sync/hub/keys.h"
 
 namespace rackside::cli {
@@ -21,12 +20,6 @@ namespace {
 using namespace core;
 using Json = nlohmann::json;
 namespace files = std::filesystem;
-
-constexpr std::int64_t kDayMs = 24LL * 60 * 60 * 1000;
-/// Common practice, no source: a week's entries are still in people's heads.
-constexpr std::int64_t kOldMs = 7 * kDayMs;
-/// A book that was begun a moment ago needs no reminder.
-constexpr std::int64_t kWorthKeeping = 500;
 
 std::string target_file(Session& session, const std::string& target) {
   if (!files::is_directory(target)) return target;
@@ -156,18 +149,6 @@ void restore_backup(Session& session, const std::string& backup) {
       "nothing counts twice.");
   session.terminal.line(keys ? "Start `rackside serve` now: phones and laptops know this hub and need nothing."
                              : "Run `rackside sync` now, with the hub or with any other book of the collection.");
-}
-
-std::string backup_reminder(Session& session) {
-  Book& book = session.book();
-  if (sync::hub::hub_link(book)) return {};  // the hub holds everything that this one has synced
-  auto query = book.database().prepare("SELECT total(head_seq - base_seq) FROM branch");
-  if (!query.step() || query.integer(0) < kWorthKeeping) return {};
-  const auto last = book.own_value("backup_ms");
-  if (!last) return "There is no backup of this book yet: `rackside backup FOLDER`, best on another disk.";
-  const std::int64_t age = session.now() - std::stoll(*last);
-  if (age < kOldMs) return {};
-  return fmt::format("The last backup is {} days old: `rackside backup FOLDER`.", age / kDayMs);
 }
 
 void add_backup_verbs(CLI::App& app, Session& session) {

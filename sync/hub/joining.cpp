@@ -93,26 +93,6 @@ JoinAnswer join_answer_from_text(std::string_view text) {
           std::string(value.text("by"))};
 }
 
-// ---- what a joined book remembers
-
-std::optional<HubLink> hub_link(Book& book) {
-  const auto url = book.own_value("hub_url");
-  if (!url) return std::nullopt;
-  HubLink link{.url = *url, .token = book.own_value("hub_token").value_or("")};
-  link.authority = book.own_value("hub_authority").value_or("");
-  link.name = book.own_value("hub_name").value_or("");
-  link.role = join::role_from_name(book.own_value("hub_role").value_or("")).value_or(join::Role::helper);
-  return link;
-}
-
-void set_hub_link(Book& book, const HubLink& link) {
-  book.set_own_value("hub_url", link.url);
-  book.set_own_value("hub_token", link.token);
-  book.set_own_value("hub_authority", link.authority);
-  book.set_own_value("hub_name", link.name);
-  book.set_own_value("hub_role", std::string(role_name(link.role)));
-}
-
 http::Client client_of(const HubLink& link) {
   http::Client client(http::parse_url(link.url), trust_of(link.url, link.authority));
   client.use_token(link.token);

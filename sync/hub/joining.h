@@ -4,6 +4,7 @@
 
 #include "core/book/book.h"
 #include "sync/http/client.h"
+#include "sync/hub/link.h"
 #include "sync/join/code.h"
 #include "sync/join/roles.h"
 
@@ -37,17 +38,6 @@ std::string to_text(const JoinAnswer& answer);
 /// Errors: protocol; the Error that an error line states.
 JoinAnswer join_answer_from_text(std::string_view text);
 
-/// What a joined book remembers of its hub, among its own values.
-struct HubLink {
-  std::string url;
-  std::string token;
-  std::string authority;  ///< PEM; empty for http:// on this machine
-  std::string name;
-  join::Role role = join::Role::helper;
-};
-std::optional<HubLink> hub_link(core::Book& book);
-/// REQUIRES: within Book::write.
-void set_hub_link(core::Book& book, const HubLink& link);
 /// A client that trusts this hub and no other, and shows the token. Errors: bad_input.
 http::Client client_of(const HubLink& link);
 
