@@ -208,6 +208,7 @@ class Refold {
   enum class Waiting : std::uint8_t { no, yes };
   void derive_all(const std::vector<EventRow>& batch, Waiting which);
   void fold_stages();
+  void forget_due();
   bool nothing_folded_yet();
   void dirty_everything();
   Account account_of(EventRow row);
@@ -233,6 +234,7 @@ class Refold {
   std::set<Thing> crowded_;                                    ///< places whose occupants changed
   std::vector<std::tuple<RuleId, Thing, Instant>> points_;     ///< where groups change
   std::set<std::pair<Thing, std::string>> fields_;
+  std::vector<Thing> news_of_;       ///< of whom something new was told, with repetitions
   std::set<Thing> lives_;            ///< animals of which something new was told
   std::set<Thing> egg_bearers_;      ///< with an account of eggs, or whose sex changed
   std::set<Thing> paired_;           ///< in a pairing that changed, or whose sex changed

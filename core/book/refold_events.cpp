@@ -396,6 +396,7 @@ void Refold::touch(Kind kind, Thing subject, Instant at) {
   if (is_move(kind)) movers_.insert(subject);
   touch_doubts(kind, subject);
   for (RuleId rule : rules_for(kind)) points_.emplace_back(rule, subject, at);
+  news_of_.push_back(subject);
 }
 
 /// The moves of each animal, with the place they lead to, so that a place whose code is joined is found.

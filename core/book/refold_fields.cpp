@@ -41,7 +41,10 @@ FoldSettings load_settings(Database& database) {
 }
 
 void Refold::fold_fields() {
-  for (const auto& [subject, field] : fields_) fold_field_of(subject, field);
+  for (const auto& [subject, field] : fields_) {
+    fold_field_of(subject, field);
+    news_of_.push_back(subject);
+  }
   fields_.clear();
 }
 
@@ -162,6 +165,17 @@ void Refold::fold_stages() {
   fold_groups();
   fold_fields();
   fold_doubts();
+  forget_due();
+}
+
+/// What the day's list had read of these animals holds no more.
+void Refold::forget_due() {
+  if (database_.prepare("SELECT 1 FROM due LIMIT 1").step()) {
+    std::sort(news_of_.begin(), news_of_.end());
+    news_of_.erase(std::unique(news_of_.begin(), news_of_.end()), news_of_.end());
+    for (const Thing thing : news_of_) database_.prepare("DELETE FROM due WHERE animal = ?").bind(thing).run();
+  }
+  news_of_.clear();
 }
 
 /// Leftovers and "the rest ate" are derived after their offers are bound.

@@ -98,7 +98,18 @@ CREATE INDEX account_says ON account(subject, at, event) WHERE kind = 16;
 )sql";
 static_assert(static_cast<int>(Kind::says) == 16);
 
-constexpr std::array<const char*, kSchemaVersion> kMigrations = {kVersion1, kVersion2, kVersion3, kVersion4};
+// For the day's list and for short IDs, which must not read a life or a whole register. `due` is not folded: it is what
+// core/read/due_board last read of an animal, and goes when the fold learns something of it.
+constexpr const char* kVersion5 = R"sql(
+CREATE TABLE due(animal INTEGER PRIMARY KEY, as_of INTEGER NOT NULL, last_meal INTEGER, servings INTEGER NOT NULL,
+  last_refusal INTEGER, refusals INTEGER NOT NULL, open_offer INTEGER, check_tub INTEGER, caution TEXT NOT NULL,
+  caution_night INTEGER, opaque INTEGER, regurgitated INTEGER, registered INTEGER, every TEXT NOT NULL,
+  hatched TEXT NOT NULL, prey TEXT NOT NULL);
+CREATE INDEX stay_until ON stay(until, role, place, partner);
+CREATE INDEX field_short ON field(lower(value)) WHERE name = 'short';
+)sql";
+
+constexpr std::array<const char*, kSchemaVersion> kMigrations = {kVersion1, kVersion2, kVersion3, kVersion4, kVersion5};
 
 int pragma(Database& database, const char* sql) {
   auto query = database.prepare(sql);
@@ -139,7 +150,7 @@ void migrate(Database& database) {
 
 void clear_folded(Database& database) {
   for (const char* table : {"answer", "awaited", "administration", "standing", "stretch", "clock_check", "setting",
-                            "account", "scan", "move", "stay", "matter", "edit", "field", "parent"}) {
+                            "account", "scan", "move", "stay", "matter", "edit", "field", "parent", "due"}) {
     database.execute(std::string("DELETE FROM ") + table);
   }
   database.execute("UPDATE code SET joined = NULL; UPDATE event SET at = NULL, mark = 0");

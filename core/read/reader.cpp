@@ -119,7 +119,10 @@ std::vector<Named> Reader::with_short_id(std::string_view text) {
   const std::string wanted = lower(text);
   std::vector<Thing> things;
   {
-    auto query = database_.prepare("SELECT subject, value FROM field WHERE name = 'short'");
+    // As a text of JSON, and as the number that it may be; the index is of lower case.
+    auto query = database_.prepare(
+        "SELECT subject, value FROM field INDEXED BY field_short WHERE name = 'short' AND lower(value) IN (?, ?)");
+    query.bind(lower(write_compact(Value(text))), wanted);
     while (query.step()) {
       if (lower(plain(query.text(1))) == wanted) things.push_back(query.integer(0));
     }
@@ -138,6 +141,14 @@ std::map<std::string, std::string> Reader::fields(Thing thing) {
   auto query = database_.prepare("SELECT name, value FROM field WHERE subject = ?");
   query.bind(thing);
   while (query.step()) out[std::string(query.text(0))] = plain(query.text(1));
+  return out;
+}
+
+std::unordered_map<Thing, std::string> Reader::field_of_all(std::string_view name) {
+  std::unordered_map<Thing, std::string> out;
+  auto query = database_.prepare("SELECT subject, value FROM field WHERE name = ?");
+  query.bind(name);
+  while (query.step()) out.emplace(query.integer(0), plain(query.text(1)));
   return out;
 }
 

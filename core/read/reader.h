@@ -5,6 +5,7 @@
 #include <set>
 #include <string>
 #include <string_view>
+#include <unordered_map>
 #include <vector>
 
 #include "core/book/book.h"
@@ -93,6 +94,8 @@ class Reader {
   /// A field's believed value: a string's text, a number in digits; empty when unknown.
   std::string field(Thing thing, const std::string& name);
   std::map<std::string, std::string> fields(Thing thing);
+  /// A field of everything that has it.
+  std::unordered_map<Thing, std::string> field_of_all(std::string_view name);
   /// Values that other people entered unawares and that are not believed.
   std::vector<std::string> other_values(Thing thing, const std::string& name);
   /// The event that gave a field's value: a form that showed it names it in `re`.
@@ -122,7 +125,7 @@ class Reader {
   std::vector<StoryLine> own_latest(int limit);
 
   /// Those that are open, or also those that people have settled.
-  std::vector<Question> questions(bool open_only = true);
+  std::vector<Question> questions(bool open_only = true, std::optional<RuleId> rule = {});
   std::optional<Question> question(std::string_view id);
 
   /// The rack of a place and the place's position in the walk: fields "rack" (code) and "position".

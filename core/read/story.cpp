@@ -217,12 +217,12 @@ std::vector<StoryLine> Reader::own_latest(int limit) {
 
 // ---- questions
 
-std::vector<Question> Reader::questions(bool open_only) {
+std::vector<Question> Reader::questions(bool open_only, std::optional<RuleId> rule) {
   std::vector<Question> out;
   auto query = database_.prepare(
       "SELECT rule, subject, at, outcome, answers, members, detail, asks, lead, amount FROM matter WHERE answers <> '' "
-      "AND asks >= ? ORDER BY rule, at, lead");
-  query.bind(open_only);
+      "AND asks >= ? AND rule BETWEEN ? AND ? ORDER BY rule, at, lead");
+  query.bind(open_only, rule ? static_cast<int>(*rule) : 0, rule ? static_cast<int>(*rule) : INT32_MAX);
   while (query.step()) {
     Question one{.rule = static_cast<RuleId>(query.integer(0)), .subject = query.integer(1), .at = query.integer(2)};
     one.outcome = query.text(3);

@@ -1,14 +1,13 @@
 #include "core/read/today.h"
 
 #include <algorithm>
+#include <unordered_map>
+
+#include "core/read/due_board.h"
 
 namespace rackside::core {
 namespace {
 
-constexpr Instant kRecent = 60 * kDay;
-constexpr int kOpaqueLasts =
-    21;  ///< the whole shed takes 7 to 14 days (a veterinary article); then it is overdue, not opaque
-constexpr int kNightsRead = 10;
 constexpr Instant kDayTurns = 7 * kHour;  ///< before noon: from five in the morning on, people plan the coming evening
 
 /// The feeding night that people mean by "tonight".
@@ -16,66 +15,26 @@ DayNumber evening(const FoldSettings& settings, Instant now) {
   return night_of(settings.zone, settings.night_start_minute, now + kDayTurns).number;
 }
 
-std::optional<DayNumber> hatched_day(const std::string& text) {
-  std::string whole = text;
-  if (whole.size() == 4) whole += "-07";
-  if (whole.size() == 7) whole += "-01";
-  DayNumber day = 0;
-  return parse_date(whole, day) ? std::optional(day) : std::nullopt;
-}
-
-void read_nights(Reader& reader, Thing animal, AnimalFacts& facts) {
-  for (const NightOutcome& night : reader.nights(animal, kNightsRead)) {
-    const bool newest = !facts.last_meal && facts.refusals == 0 && !facts.check_tub && !facts.open_offer;
-    if (night.offer_open && newest) facts.open_offer = night.night.number;
-    if (night.outcome == "check-tub" && newest) facts.check_tub = night.night.number;
-    if (night.outcome == "refused" && !facts.last_meal) {
-      ++facts.refusals;
-      if (!facts.last_refusal) facts.last_refusal = night.night.number;
-    }
-    if (night.outcome == "ate" && !facts.last_meal) {
-      facts.last_meal = night.night.number;
-      facts.servings = static_cast<int>(night.amount);
-      facts.caution = night.caution;
-      if (!night.caution.empty()) facts.caution_night = night.night.number;
-    }
-  }
-}
-
-void read_signs(Reader& reader, Thing animal, Instant now, AnimalFacts& facts) {
+DueLine company_line(Reader& reader, const std::optional<Thing>& partner, Instant since, Instant now) {
   const Zone& zone = reader.settings().zone;
-  std::optional<Instant> shed;
-  auto query =
-      reader.book().database().prepare("SELECT kind, at FROM account WHERE subject = ? AND at >= ? ORDER BY at DESC");
-  query.bind(animal, now - kRecent);
-  while (query.step()) {
-    const Kind kind = static_cast<Kind>(query.integer(0));
-    const Instant at = query.integer(1);
-    if (kind == Kind::shed && !shed) shed = at;
-    if (kind == Kind::opaque && !facts.opaque && !shed && zone.day_of(now) - zone.day_of(at) <= kOpaqueLasts)
-      facts.opaque = zone.day_of(at);
-    const bool ate_since = facts.last_meal && *facts.last_meal > zone.day_of(at);
-    if (kind == Kind::regurgitated && !facts.regurgitated && !ate_since) facts.regurgitated = zone.day_of(at);
-  }
+  const int days = zone.day_of(now) - zone.day_of(since);
+  const std::string with = partner ? reader.label(*partner) : "another";
+  return {Due::separate, days,
+          "with " + with + " since " + (days == 0 ? "today" : std::to_string(days) + (days == 1 ? " day" : " days"))};
 }
 
 void add_company(Reader& reader, Thing animal, Instant now, std::vector<DueLine>& out) {
-  const Zone& zone = reader.settings().zone;
   for (const Lodging& lodging : reader.lodgings_of(animal, now)) {
-    if (lodging.role != Stay::Role::visiting) continue;
-    const int days = zone.day_of(now) - zone.day_of(lodging.since);
-    const std::string with = lodging.partner ? reader.label(*lodging.partner) : "another";
-    out.push_back(
-        {Due::separate, days,
-         "with " + with + " since " + (days == 0 ? "today" : std::to_string(days) + (days == 1 ? " day" : " days"))});
+    if (lodging.role == Stay::Role::visiting) out.push_back(company_line(reader, lodging.partner, lodging.since, now));
   }
 }
 
 /// Animals that stand in two places by two accounts, and those they may be with: each tub is to be checked.
 std::map<Thing, DueLine> doubtful_places(Reader& reader) {
   std::map<Thing, DueLine> out;
-  for (const Question& question : reader.questions()) {
-    if (question.rule != RuleId::whereabouts && question.rule != RuleId::pairing) continue;
+  std::vector<Question> questions = reader.questions(true, RuleId::whereabouts);
+  for (Question& more : reader.questions(true, RuleId::pairing)) questions.push_back(std::move(more));
+  for (const Question& question : questions) {
     out[question.subject] = {Due::check_tub, 0, "in two places by two accounts: find it"};
     for (const EventRef& member : question.members) {
       const auto event = reader.line(member).event;
@@ -90,13 +49,142 @@ std::map<Thing, DueLine> doubtful_places(Reader& reader) {
   return out;
 }
 
-TodayRack& rack_for(std::vector<TodayRack>& racks, const std::optional<Thing>& rack) {
-  for (TodayRack& one : racks) {
-    if (one.rack && rack && one.rack->thing == *rack) return one;
-    if (!one.rack && !rack) return one;
+/// Who is where at one moment, read at once: a look for each animal would take longer than all the rest.
+class Whereabouts {
+ public:
+  struct Place {
+    Thing animal = 0;
+    Thing place = 0;
+    Stay::Role role = Stay::Role::home;
+    Instant since = 0;
+    std::optional<Thing> partner;
+  };
+
+  Whereabouts(Reader& reader, Instant now) {
+    for (const char* sql : {"SELECT animal, role, place, since, partner FROM stay WHERE until IS NULL AND since <= ?",
+                            "SELECT animal, role, place, since, partner FROM stay WHERE until > ? AND since <= ?1"}) {
+      auto query = reader.book().database().prepare(sql);
+      query.bind(now);
+      while (query.step()) read(query);
+    }
+    // A visit before its home, as Reader::lodgings_of has it.
+    for (auto& [animal, all] : of_) {
+      std::sort(all.begin(), all.end(),
+                [](const Place& a, const Place& b) { return std::pair(a.role, a.since) > std::pair(b.role, b.since); });
+    }
+    for (const auto& [animal, all] : of_) {
+      for (const Place& one : all) ++(one.role == Stay::Role::visiting ? visitors_ : homes_)[one.place];
+      // Away on a visit: its home is empty of it.
+      if (all.front().role == Stay::Role::visiting) {
+        for (const Place& one : all) {
+          if (one.role == Stay::Role::home && one.place != all.front().place) --homes_[one.place];
+        }
+      }
+    }
   }
-  return racks.back();
-}
+
+  const std::vector<Place>& of(Thing animal) const {
+    static const std::vector<Place> kNowhere;
+    const auto found = of_.find(animal);
+    return found == of_.end() ? kNowhere : found->second;
+  }
+  /// Several at home, and nobody on a visit.
+  bool is_crowded(Thing place) const {
+    const auto homes = homes_.find(place);
+    return homes != homes_.end() && homes->second > 1 && !visitors_.contains(place);
+  }
+
+ private:
+  void read(const Statement& query) {
+    Place one{.animal = query.integer(0), .place = query.integer(2)};
+    one.role = static_cast<Stay::Role>(query.integer(1));
+    one.since = query.integer(3);
+    if (!query.null(4)) one.partner = query.integer(4);
+    of_[one.animal].push_back(one);
+  }
+
+  std::unordered_map<Thing, std::vector<Place>> of_;
+  std::unordered_map<Thing, int> homes_;
+  std::unordered_map<Thing, int> visitors_;
+};
+
+/// Puts lines to their racks.
+class TodayWriter {
+ public:
+  TodayWriter(Reader& reader, Today& today) : reader_(reader), today_(today) {
+    for (const Named& rack : reader.racks()) {
+      rack_of_code_[rack.code] = today.racks.size();
+      rack_of_thing_[rack.thing] = today.racks.size();
+      today.racks.push_back({rack, reader.field(rack.thing, "quarantine") == "yes", {}});
+    }
+    today.racks.push_back({});
+    racks_ = reader.field_of_all("rack");
+    positions_ = reader.field_of_all("position");
+    labels_ = reader.field_of_all("short");
+  }
+
+  void add(const BoardRow& row, const std::optional<Thing>& place, std::vector<DueLine>&& lines) {
+    if (lines.empty()) return;
+    const Named animal = named(row.animal, "animal");
+    std::optional<Named> where;
+    if (place) where = racks_.contains(*place) ? named(*place, "place") : reader_.named(*place);
+    TodayRack& rack = today_.racks[place ? rack_index(*place) : today_.racks.size() - 1];
+    for (DueLine& line : lines) rack.lines.push_back({animal, where, std::move(line), row.prey});
+  }
+
+  /// In walking order, and by label where there is none.
+  void sort() {
+    for (TodayRack& rack : today_.racks) {
+      std::stable_sort(rack.lines.begin(), rack.lines.end(), [&](const TodayLine& a, const TodayLine& b) {
+        const auto first = position(a);
+        const auto second = position(b);
+        if (first != second) return first < second;
+        const int order = compare_naturally(a.animal.label, b.animal.label);
+        return order != 0 ? order < 0 : a.animal.code < b.animal.code;
+      });
+    }
+    std::erase_if(today_.racks, [](const TodayRack& rack) { return rack.lines.empty() && !rack.rack; });
+  }
+
+ private:
+  /// As Reader::named, of something that is registered.
+  Named named(Thing thing, const char* kind) {
+    Named out{.thing = thing};
+    auto query = reader_.book().database().prepare("SELECT text FROM code WHERE id = ?");
+    if (query.bind(thing).step()) out.code = query.text(0);
+    out.kind = kind;
+    const auto label = labels_.find(thing);
+    out.label = label == labels_.end() || label->second.empty() ? out.code : label->second;
+    return out;
+  }
+
+  std::size_t rack_index(Thing place) {
+    const std::size_t none = today_.racks.size() - 1;
+    const auto code = racks_.find(place);
+    if (code == racks_.end()) return none;
+    const auto known = rack_of_code_.find(code->second);
+    if (known != rack_of_code_.end()) return known->second;
+    // A code that was joined to another's.
+    const auto thing = reader_.thing_of(code->second);
+    const auto found = thing ? rack_of_thing_.find(*thing) : rack_of_thing_.end();
+    const std::size_t index = found == rack_of_thing_.end() ? none : found->second;
+    return rack_of_code_[code->second] = index;
+  }
+
+  std::int64_t position(const TodayLine& line) const {
+    if (!line.place) return 0;
+    const auto found = positions_.find(line.place->thing);
+    return found == positions_.end() ? 0 : std::atoll(found->second.c_str());
+  }
+
+  Reader& reader_;
+  Today& today_;
+  std::unordered_map<std::string, std::size_t> rack_of_code_;
+  std::unordered_map<Thing, std::size_t> rack_of_thing_;
+  std::unordered_map<Thing, std::string> racks_;
+  std::unordered_map<Thing, std::string> positions_;
+  std::unordered_map<Thing, std::string> labels_;
+};
 
 }  // namespace
 
@@ -110,15 +198,7 @@ std::size_t Today::count(Due due) const {
 }
 
 AnimalFacts facts_of(Reader& reader, Thing animal, Instant now) {
-  AnimalFacts facts;
-  read_nights(reader, animal, facts);
-  read_signs(reader, animal, now, facts);
-  const Zone& zone = reader.settings().zone;
-  if (const auto source = reader.field_source(animal, "registered"))
-    facts.registered = zone.day_of(reader.line(*source).at);
-  const auto own = parse_interval(reader.field(animal, "every"));
-  facts.interval = own ? *own : usual_interval(hatched_day(reader.field(animal, "hatched")), zone.day_of(now));
-  return facts;
+  return facts_on(work_out(reader, animal, now), reader.settings().zone, now);
 }
 
 std::vector<DueLine> due_at_tub(Reader& reader, Thing animal, Instant now) {
@@ -129,37 +209,26 @@ std::vector<DueLine> due_at_tub(Reader& reader, Thing animal, Instant now) {
 
 Today today_list(Reader& reader, Instant now) {
   Today today{.night = evening(reader.settings(), now)};
-  for (const Named& rack : reader.racks())
-    today.racks.push_back({rack, reader.field(rack.thing, "quarantine") == "yes", {}});
-  today.racks.push_back({});
+  const std::vector<BoardRow> board = due_board(reader, now);
   const std::map<Thing, DueLine> doubtful = doubtful_places(reader);
-  std::map<Thing, std::int64_t> order;
-  for (const Named& animal : reader.all("animal")) {
-    const auto lodgings = reader.lodgings_of(animal.thing, now);
-    if (lodgings.empty() && !reader.lives_here(animal.thing)) continue;
+  const Whereabouts whereabouts(reader, now);
+  TodayWriter writer(reader, today);
+  for (const BoardRow& row : board) {
+    const auto& lodgings = whereabouts.of(row.animal);
+    if (lodgings.empty() && !reader.lives_here(row.animal)) continue;
     ++today.animals;
-    const std::optional<Thing> place = lodgings.empty() ? std::nullopt : std::optional(lodgings.front().place);
-    TodayRack& rack = rack_for(today.racks, place ? reader.rack_of(*place) : std::nullopt);
-    if (place) order[*place] = std::atoll(reader.field(*place, "position").c_str());
-    std::vector<DueLine> lines = due_at_tub(reader, animal.thing, now);
-    if (doubtful.contains(animal.thing)) lines.insert(lines.begin(), doubtful.at(animal.thing));
-    if (place && reader.found_at(*place, now).size() > 1 && lodgings.front().role == Stay::Role::home) {
-      bool visited = false;
-      for (const Lodging& other : reader.found_at(*place, now)) visited = visited || other.role == Stay::Role::visiting;
-      if (!visited)
-        lines.insert(lines.begin(), {Due::two_in_tub, 0, "two animals in one tub that were not paired: look at once"});
+    std::vector<DueLine> lines = due_for(facts_on(row, reader.settings().zone, now), today.night);
+    for (const auto& lodging : lodgings) {
+      if (lodging.role != Stay::Role::visiting) continue;
+      lines.push_back(company_line(reader, lodging.partner, lodging.since, now));
     }
-    for (DueLine& line : lines) {
-      rack.lines.push_back({animal, place ? std::optional(reader.named(*place)) : std::nullopt, std::move(line),
-                            reader.field(animal.thing, "prey")});
-    }
+    if (doubtful.contains(row.animal)) lines.insert(lines.begin(), doubtful.at(row.animal));
+    const bool at_home = !lodgings.empty() && lodgings.front().role == Stay::Role::home;
+    if (at_home && whereabouts.is_crowded(lodgings.front().place))
+      lines.insert(lines.begin(), {Due::two_in_tub, 0, "two animals in one tub that were not paired: look at once"});
+    writer.add(row, lodgings.empty() ? std::nullopt : std::optional(lodgings.front().place), std::move(lines));
   }
-  for (TodayRack& rack : today.racks) {
-    std::stable_sort(rack.lines.begin(), rack.lines.end(), [&](const TodayLine& a, const TodayLine& b) {
-      return (a.place ? order[a.place->thing] : 0) < (b.place ? order[b.place->thing] : 0);
-    });
-  }
-  std::erase_if(today.racks, [](const TodayRack& rack) { return rack.lines.empty() && !rack.rack; });
+  writer.sort();
   return today;
 }
 

@@ -3,6 +3,7 @@
 #include <random>
 #include <sstream>
 
+#include "core/read/due_board.h"
 #include "tests/support/catch.h"
 #include "tests/support/property.h"
 #include "tests/support/world.h"
@@ -37,8 +38,14 @@ class Play {
     everybody_.push_back(&world.hub());
   }
 
+  /// The hub looks at the day's list now and then, so that rows of it are there for the fold to throw away.
   void run(const std::vector<Step>& steps) {
-    for (const Step& step : steps) play(step);
+    for (std::size_t i = 0; i < steps.size(); ++i) {
+      play(steps[i]);
+      if (i % 4 != 0) continue;
+      Reader reader(world.hub().book());
+      due_board(reader, world.now, 1);
+    }
   }
 
   World world;
@@ -64,9 +71,10 @@ class Play {
   }
 
   void seen(const Step& step) {
-    static constexpr std::array kKinds = {Kind::fed,      Kind::refused, Kind::shed,    Kind::laid,    Kind::offered,
-                                          Kind::leftover, Kind::ate,     Kind::treated, Kind::weighed, Kind::cleaned,
-                                          Kind::cleared,  Kind::sold,    Kind::hatched, Kind::gravid,  Kind::says};
+    static constexpr std::array kKinds = {Kind::fed,     Kind::refused,      Kind::shed,    Kind::laid,
+                                          Kind::offered, Kind::leftover,     Kind::ate,     Kind::treated,
+                                          Kind::opaque,  Kind::regurgitated, Kind::cleared, Kind::sold,
+                                          Kind::hatched, Kind::gravid,       Kind::says};
     const Kind kind = kKinds[static_cast<std::size_t>(step.detail) % kKinds.size()];
     Entry entry{.re = answers(step)};
     if (kind == Kind::laid) entry.own = Value::Object{{"good", step.detail}, {"slugs", step.target % 2}};
@@ -192,6 +200,28 @@ class Play {
   std::vector<EventRef> events_;
 };
 
+std::string text_of(const BoardRow& row) {
+  const AnimalFacts& facts = row.facts;
+  std::ostringstream out;
+  out << row.animal << " " << facts.servings << " " << facts.refusals << " " << facts.caution;
+  for (const auto& day : {facts.last_meal, facts.last_refusal, facts.open_offer, facts.check_tub, facts.caution_night,
+                          facts.opaque, facts.regurgitated, facts.registered})
+    out << " " << (day ? std::to_string(*day) : "-");
+  out << " " << row.every << "|" << row.hatched << "|" << row.prey;
+  return out.str();
+}
+
+/// What the day's list kept must be what it would read now.
+std::string stale_board(Book& book, Instant now) {
+  Reader reader(book);
+  std::ostringstream out;
+  for (const BoardRow& kept : due_board(reader, now, 1)) {
+    const std::string fresh = text_of(work_out(reader, kept.animal, now));
+    if (text_of(kept) != fresh) out << "the day's list kept " << text_of(kept) << ", but now it is " << fresh << "\n";
+  }
+  return out.str();
+}
+
 std::vector<Step> random_steps(std::mt19937& random, std::size_t count) {
   std::vector<Step> steps(count);
   for (Step& step : steps) {
@@ -210,6 +240,7 @@ std::string trouble(const std::vector<Step>& steps, unsigned seed) {
     for (const std::string& problem : device->book().check().problems)
       out << device->name() << " alone: " << problem << "\n";
   }
+  out << stale_board(play.world.hub().book(), play.world.now);
   out << play.world.arrivals_differ(play.everybody(), 3, seed);
   play.world.sync_all();
   const Digest hub = play.world.hub().book().digest();
@@ -218,6 +249,7 @@ std::string trouble(const std::vector<Step>& steps, unsigned seed) {
     if (const auto problems = device->book().check().problems; !problems.empty())
       out << device->name() << " synced: " << problems.front() << "\n";
   }
+  out << stale_board(play.world.hub().book(), play.world.now);
   for (const EventRef& ref : play.events()) {
     const Account kept = account(play.world.hub().book(), ref);
     const bool judged = info_of(kept.kind).kind_class == KindClass::judgement || is_void(play.world.hub().book(), ref);
