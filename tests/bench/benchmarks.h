@@ -22,6 +22,13 @@ std::vector<Row> print_10k(Stage& stage);
 
 /// For looking closer: prints that many labels into a file.
 int print_labels(int count, const std::string& path);
+std::vector<Row> initial_sync_1m(Stage& stage);
+std::vector<Row> log_fed_10m(Stage& stage);
+std::vector<Row> today_10m(Stage& stage);
+std::vector<Row> sync_100(Stage& stage);
+
+/// What today@10m runs in a process of its own. Returns how many lines the list has.
+std::size_t make_todays_list(const std::string& book);
 
 struct Benchmark {
   std::string_view name;

@@ -1,63 +1,12 @@
-#include <cstdio>
-#include <cstdlib>
-#include <filesystem>
 #include <stdexcept>
 
 #include "core/book/book.h"
 #include "tests/bench/benchmarks.h"
 #include "tests/bench/floor.h"
+#include "tests/bench/past.h"
 
 namespace rackside::bench {
 namespace {
-
-constexpr unsigned kDays = 5;
-
-/// A collection of 10 000 animals with its book and floor, and days that are in neither yet.
-struct Past {
-  Season season;
-  std::string book;
-  std::string floor;
-};
-
-/// Books of this size take minutes, so they are built once into a folder that stays: $RACKSIDE_BENCH_CACHE, or
-/// rackside-bench-cache in the folder for temporary files. Delete it when the season or the fold has changed.
-std::string cache_folder(const std::string& name) {
-  const char* chosen = std::getenv("RACKSIDE_BENCH_CACHE");
-  const auto base =
-      chosen ? std::filesystem::path(chosen) : std::filesystem::temp_directory_path() / "rackside-bench-cache";
-  std::filesystem::create_directories(base / name);
-  return (base / name).string();
-}
-
-Past past_of(const std::string& name, unsigned events_per_device) {
-  const std::string folder = cache_folder(name);
-  const std::string done = folder + "/done";
-  const SeasonPlan plan{.events_per_device = events_per_device, .animals = 10'000, .more_days = kDays};
-  Past past{.book = folder + "/book", .floor = folder + "/floor"};
-  past.season = {.collection = collection_of(), .path = folder + "/season.jsonl"};
-  for (unsigned day = 0; day < kDays; ++day)
-    past.season.more_days.push_back(past.season.path + "." + std::to_string(plan.days + day));
-  if (std::filesystem::exists(done)) return past;
-  std::fprintf(stderr, "building %s once\n", folder.c_str());
-  std::filesystem::remove_all(folder);
-  std::filesystem::create_directories(folder);
-  past.season = write_season(plan, past.season.path);
-  feed_book(past.season, past.book);
-  feed_floor(past.season.path, past.floor);
-  std::filesystem::remove(past.season.path);
-  core::Book::open(past.book).tidy();
-  std::filesystem::create_directory(done);
-  return past;
-}
-
-/// Copies a database and what stands beside it into the stage.
-std::string copied(Stage& stage, const std::string& from, const std::string& name) {
-  const std::string to = stage.fresh(name);
-  for (const char* ending : {"", "-wal"}) {
-    if (std::filesystem::exists(from + ending)) std::filesystem::copy_file(from + ending, to + ending);
-  }
-  return to;
-}
 
 /// Each round takes the next day, so that no round finds what another brought.
 std::vector<Row> day_500(Stage& stage, const std::string& name, unsigned events_per_device) {
@@ -70,7 +19,7 @@ std::vector<Row> day_500(Stage& stage, const std::string& name, unsigned events_
     if (stored == 0) throw std::runtime_error("day-500: nothing was stored");
   };
   return {compare(
-      name, static_cast<int>(kDays),
+      name, static_cast<int>(kMoreDays),
       [&] {
         expect_some(feed_book({.collection = past.season.collection, .path = past.season.more_days[our_day++]}, book));
       },

@@ -5,6 +5,7 @@
 //   rackside_bench --feed-book STREAM COLLECTION BOOK        prints the peak of its memory in KiB
 //   rackside_bench --feed-floor STREAM FILE
 //   rackside_bench --print LABELS FILE                      prints the peak of its memory in KiB
+//   rackside_bench --today BOOK                              makes today's list, the evening after the last day
 #include <algorithm>
 #include <cstdio>
 #include <cstring>
@@ -114,12 +115,19 @@ int run(Arguments arguments) {
   return 0;
 }
 
+int print_todays_list(const Arguments& arguments) {
+  need(arguments, 2);
+  std::printf("%zu lines\n", make_todays_list(arguments[1]));
+  return 0;
+}
+
 int choose(const Arguments& arguments) {
   const std::string first = arguments.empty() ? "" : arguments.front();
   if (first == "--season") return write_one(arguments);
   if (first == "--feed-book") return feed_one_book(arguments);
   if (first == "--feed-floor") return feed_one_floor(arguments);
   if (first == "--print") return print_some(arguments);
+  if (first == "--today") return print_todays_list(arguments);
   return run(arguments);
 }
 

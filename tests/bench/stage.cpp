@@ -106,6 +106,33 @@ std::size_t feed_book(const Season& season, const std::string& path) {
   return stored;
 }
 
+void build_book(const Season& season, const std::string& path) {
+  constexpr std::size_t kMostEvents = 250'000;
+  Book book = open_or_create(season, path);
+  book.database().execute("PRAGMA cache_size=-1000000");
+  std::vector<Segment> gathered;
+  std::size_t events = 0;
+  std::size_t all = 0;
+  const auto store = [&] {
+    book.merge(gathered);
+    gathered.clear();
+    all += events;
+    events = 0;
+    std::fprintf(stderr, "%zu events are in\n", all);
+  };
+  sync::StreamReader reader(season.collection, [&](std::vector<Segment>&& batch) {
+    for (Segment& segment : batch) {
+      events += segment.events.size();
+      gathered.push_back(std::move(segment));
+    }
+    if (events >= kMostEvents) store();
+  });
+  for_each_line(season.path, 0, [&](std::string_view line) { reader.line(line); });
+  reader.finish();
+  store();
+  book.tidy();
+}
+
 std::size_t own_peak_kib() {
   std::ifstream status("/proc/self/status");
   for (std::string line; std::getline(status, line);) {

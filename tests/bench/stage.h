@@ -47,6 +47,10 @@ double median(std::vector<double> values);
 /// durable transaction. The book is made when it is not there. Returns how many events were new.
 std::size_t feed_book(const Season& season, const std::string& book);
 
+/// Makes a book of a whole stream in few and large transactions: for books whose making is not measured. Same digest,
+/// more memory, a fraction of the time. Says on standard error how far it is.
+void build_book(const Season& season, const std::string& book);
+
 /// Runs this program again with these arguments and returns the peak of its memory in KiB (VmHWM: of a fresh process,
 /// unlike ru_maxrss, which a child inherits).
 std::size_t peak_of_child(const std::vector<std::string>& arguments);

@@ -1,0 +1,115 @@
+// What a person waits for every day, in a book of ten million events.
+#include <cstdio>
+#include <filesystem>
+#include <stdexcept>
+
+#include "core/book/book.h"
+#include "core/read/today.h"
+#include "tests/bench/benchmarks.h"
+#include "tests/bench/past.h"
+#include "tests/bench/program.h"
+#include "tests/bench/writer.h"
+
+namespace rackside::bench {
+namespace {
+
+constexpr std::size_t kRounds = 15;
+
+std::string first_text(core::Book& book, const char* sql) {
+  auto query = book.database().prepare(sql);
+  if (!query.step()) throw std::runtime_error("the book holds no animal");
+  return std::string(query.text(0));
+}
+
+/// A copy of the book that writes as the keeper's hub: the one that was fed with the season belongs to nobody in it.
+std::string book_of_keeper(Stage& stage, const Past& past, const std::string& name) {
+  const std::string path = copied(stage, past.book, name);
+  core::Book book = core::Book::open(path);
+  const core::KeyPair key = key_named("hub");
+  book.write([&] {
+    book.set_own_value("secret", core::to_hex(key.secret()));
+    book.set_own_value("device", core::to_hex(core::device_id_of(key.public_key())));
+  });
+  book.tidy();
+  return path;
+}
+
+struct Compared {
+  std::vector<ProgramRun> ours;
+  std::vector<ProgramRun> empty;
+};
+
+Compared in_turn(const std::vector<std::string>& command) {
+  Compared out;
+  run_program(command);  // once, so that the program and the book's pages are in memory, as they are in daily use
+  for (std::size_t round = 0; round < kRounds; ++round) {
+    out.empty.push_back(run_program({empty_program()}));
+    out.ours.push_back(run_program(command));
+  }
+  return out;
+}
+
+std::vector<Row> entries(const std::string& name, const std::string& book, const std::string& code) {
+  const std::string folder = std::filesystem::path(book).parent_path().string();
+  const double before = fsync_milliseconds(folder);
+  const Compared runs = in_turn({rackside_program(), "--book", book, "log", "fed", code});
+  const double fsync = (before + fsync_milliseconds(folder)) / 2;
+  const ProgramRun ours = median_run(runs.ours);
+  const ProgramRun empty = median_run(runs.empty);
+  std::fprintf(stderr, "%s: %.1f ms with one fsync of %.2f ms; processor %.1f ms above an empty program\n",
+               name.c_str(), ours.wall_ms, fsync, ours.processor_ms - empty.processor_ms);
+  return {{name, ours.wall_ms - fsync, empty.wall_ms, "ms beside the fsync"},
+          {name + "-cpu", ours.processor_ms, empty.processor_ms, "ms"},
+          {name + "-fsync", fsync, fsync, "ms"}};
+}
+
+/// What `today` reads, the evening after the season's last day.
+core::Instant evening_after(core::Book& book) {
+  auto query =
+      book.database().prepare("SELECT max(at) FROM account WHERE subject = (SELECT min(subject) FROM account)");
+  if (!query.step()) throw std::runtime_error("the book holds no account");
+  return query.integer(0) + 8 * core::kHour;
+}
+
+}  // namespace
+
+/// `rackside log fed CODE`, from the program's start to its end, when the entry is on the disk; by label and by short
+/// ID. In place of a floor stands a program that does nothing.
+std::vector<Row> log_fed_10m(Stage& stage) {
+  const std::string path = book_of_keeper(stage, past_of("10m", 2'000'000), "fed.book");
+  std::string code;
+  std::string short_id;
+  {
+    core::Book book = core::Book::open(path);
+    code = first_text(book, "SELECT text FROM code WHERE id = (SELECT max(subject) FROM field WHERE name = 'prey')");
+    short_id = "C-4711";
+  }
+  std::vector<Row> rows = entries("log-fed@10m", path, code);
+  const std::vector<Row> more = entries("log-fed-short@10m", path, short_id);
+  rows.insert(rows.end(), more.begin(), more.end());
+  return rows;
+}
+
+/// Opens the book and makes today's list, in a process of its own: `rackside_bench --today BOOK`.
+std::size_t make_todays_list(const std::string& path) {
+  core::Book book = core::Book::open(path);
+  const core::Instant now = evening_after(book);
+  core::Reader reader(book);
+  const core::Today today = core::today_list(reader, now);
+  std::size_t lines = 0;
+  for (const core::TodayRack& rack : today.racks) lines += rack.lines.size();
+  if (today.animals < 1000 || lines < 100) throw std::runtime_error("today's list is too short to be true");
+  return lines;
+}
+
+std::vector<Row> today_10m(Stage& stage) {
+  const std::string path = book_of_keeper(stage, past_of("10m", 2'000'000), "today.book");
+  const std::string self = std::filesystem::read_symlink("/proc/self/exe").string();
+  const Compared list = in_turn({self, "--today", path});
+  // The program itself goes by this machine's clock, which may lie anywhere in or beside the season.
+  const Compared program = in_turn({rackside_program(), "--book", path, "today"});
+  return {{"today@10m", median_run(list.ours).wall_ms, median_run(list.empty).wall_ms, "ms"},
+          {"today-program@10m", median_run(program.ours).wall_ms, median_run(program.empty).wall_ms, "ms"}};
+}
+
+}  // namespace rackside::bench
