@@ -59,6 +59,10 @@ for (const colour of ['dark', 'light']) {
     await phone.tap('Shed');
     await phone.saved().waitFor();
     await judge(page, 'saved');
+    await page.setViewportSize({ width: 1280, height: 800 });
+    await phone.go('desk');
+    await page.getByRole('heading', { name: 'Devices' }).waitFor();
+    await judge(page, 'desk');
     phone.noComplaints();
     await phone.close();
   });

@@ -32,6 +32,16 @@ await test('a phone that trusts the authority is told so, and joins by the typed
   await eventually(async () => (await phone.page.locator('.by').textContent()) === 'Sefa', 'the helper is named');
 });
 
+await test('the second code, opened as a link by the phone’s own camera app, fills the form in', async () => {
+  const other = await Phone.create({ authority: authority.bytes });
+  await other.page.goto(hub.invite('Bram').link);
+  await other.page.getByText('Tap Join').waitFor();
+  await other.page.getByRole('button', { name: 'Join', exact: true }).click();
+  await other.sent();
+  other.noComplaints();
+  await other.close();
+});
+
 await test('a meal is two taps from the scan, and reaches the hub', async () => {
   await phone.type(hub.code('A-01'));
   await phone.page.getByRole('article', { name: 'C-1' }).waitFor();

@@ -38,6 +38,8 @@ function sound(tones) {
 /** @param {keyof typeof kSignals} name */
 export function signal(name) {
   if (phone.prefs.sound !== false) sound(kSignals[name].tones);
-  if (phone.prefs.shake !== false) navigator.vibrate?.(kSignals[name].shake);
+  // Before the first touch a browser only complains.
+  const touched = navigator.userActivation?.hasBeenActive ?? true;
+  if (touched && phone.prefs.shake !== false) navigator.vibrate?.(kSignals[name].shake);
   document.dispatchEvent(new CustomEvent('signal', { detail: name }));
 }
