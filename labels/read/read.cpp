@@ -22,8 +22,9 @@ constexpr double kGlimpse = 0.3;       ///< first sight from which a candidate m
 constexpr double kLikely = 0.4;        ///< first sight from which a candidate is worth a trial
 constexpr double kForeignSight = 0.6;  ///< likewise for symbols that are too large to be ours
 constexpr int kMostForeign = 12;
-constexpr double kClearly = 0.6;   ///< fit from which it surely is a symbol
-constexpr int kMostDoubtful = 14;  ///< others that are worked hard on at once, in a picture where little was read
+constexpr double kClearly = 0.6;       ///< fit from which it surely is a symbol
+constexpr double kSeenBlurred = 0.66;  ///< first sight
+constexpr int kMostDoubtful = 14;      ///< others that are worked hard on at once, in a picture where little was read
 constexpr int kFewDoubtful = 4;
 constexpr std::size_t kMostWholePixels = 4'000'000;
 
@@ -61,6 +62,13 @@ bool within(const PixelPoint& point, const Corners& corners) {
     if (((b.x - a.x) * (point.y - a.y) - (b.y - a.y) * (point.x - a.x)) / side < -slack) return false;
   }
   return true;
+}
+
+/// Whether a person should be sent to look. Blur spoils the fit more than the first sight of three finder patterns.
+bool looks_like_label(const Trial& trial) {
+  const Candidate& candidate = trial.candidate();
+  return trial.fit() > kClearly ||
+         (candidate.sees_all() && candidate.sight > kSeenBlurred && trial.fit() > kLikely / 2);
 }
 
 /// Collects what several looks at one picture find.
@@ -198,7 +206,7 @@ class Finder {
       if (is_used(trial.candidate())) continue;
       if (trial.fit() < kClearly && ++doubtful > most_doubtful) continue;
       if ((work_ -= kHardCost) < 0) return;
-      if (!take(trial, trial.read_hard()) && trial.fit() > kClearly)
+      if (!take(trial, trial.read_hard()) && looks_like_label(trial))
         unread_.push_back({trial.corners(), trial.why_unread()});
     }
   }

@@ -152,8 +152,8 @@ void print_row(const std::string& name, const Score* readers, const bool* used) 
   for (int r = 0; r < 3; ++r) {
     if (!used[r]) continue;
     const Score& s = readers[r];
-    std::printf("  %4d %5.1f%% w%d %6.1f ms", s.read, 100.0 * s.read / std::max(1, s.labels), s.wrong,
-                s.ms / std::max(1, s.photos));
+    std::printf("  %4d %5.1f%% w%d", s.read, 100.0 * s.read / std::max(1, s.labels), s.wrong);
+    if (r < 2) std::printf(" %6.1f ms", s.ms / std::max(1, s.photos));  // zbarimg is a process of its own
   }
   if (used[0])
     std::printf("  (worst %.0f ms; pointed at %d unread, %d wrongly)", readers[0].worst_ms, readers[0].told,
