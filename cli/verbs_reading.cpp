@@ -270,7 +270,7 @@ void today(Session& session) {
     }
     out.table(rows);
   }
-  const std::size_t questions = reader.questions().size();
+  const std::size_t questions = count_open_questions(reader);
   if (questions > 0) {
     out.line();
     out.warn(fmt::format("{} open question{}: `rackside questions`.", questions, questions == 1 ? "" : "s"));

@@ -1,20 +1,27 @@
 #include "core/entry/scene.h"
 
 #include <algorithm>
+#include <set>
+
+#include "core/rules/rule.h"
 
 namespace rackside::core {
 namespace {
 
 constexpr Instant kRecent = 60 * kDay;
 
+/// All of the kinds that can be of one matter with another account; of the others the newest tells enough, and in a
+/// full life they are most.
 std::vector<Seen> recent_accounts(Reader& reader, Thing animal, Instant at) {
   std::vector<Seen> out;
+  std::set<Kind> told;
   auto query = reader.book().database().prepare(
       "SELECT event, kind, at FROM account WHERE subject = ? AND at >= ? ORDER BY at DESC, event DESC");
   query.bind(animal, at - kRecent);
   while (query.step()) {
-    out.push_back(
-        {reader.book().log().ref_of(query.integer(0)), static_cast<Kind>(query.integer(1)), query.integer(2)});
+    const Kind kind = static_cast<Kind>(query.integer(1));
+    if (!told.insert(kind).second && rules_for(kind).empty()) continue;
+    out.push_back({reader.book().log().ref_of(query.integer(0)), kind, query.integer(2)});
   }
   return out;
 }

@@ -30,7 +30,7 @@ struct Resident {
   std::vector<Lodging> lodgings;  ///< where it is: a visit before its home
   std::optional<Named> home_place;
   std::optional<Company> company;
-  std::vector<Seen> recent;                ///< live accounts of the last 60 days, newest first
+  std::vector<Seen> recent;  ///< live accounts of the last 60 days, newest first; of kinds without a rule, the newest
   std::vector<Seen> open_offers;           ///< offers of its newest night with food that wait for an outcome
   std::optional<NightOutcome> last_night;  ///< its newest night with an account of food
   std::optional<Seen> gone;                ///< the newest `left` or `died`, unless it was moved since

@@ -2,6 +2,8 @@
 
 #include <unordered_map>
 
+#include "core/read/snapshot.h"
+
 namespace rackside::core {
 namespace {
 
@@ -127,8 +129,10 @@ BoardRow work_out(Reader& reader, Thing animal, Instant now) {
 std::vector<BoardRow> due_board(Reader& reader, Instant now, std::size_t worth_keeping) {
   const std::int64_t version = version_of(reader.book().database());
   std::vector<BoardRow> rows;
-  std::vector<Thing> missing;
+  std::vector<BoardRow> worked_out;
   {
+    const Snapshot snapshot(reader.book().database());
+    std::vector<Thing> missing;
     auto query = reader.book().database().prepare(
         "SELECT field.subject, due.as_of, last_meal, servings, last_refusal, refusals, open_offer, check_tub, caution, "
         "caution_night, opaque, regurgitated, registered, every, hatched, prey FROM field LEFT JOIN due ON animal = "
@@ -140,9 +144,8 @@ std::vector<BoardRow> due_board(Reader& reader, Instant now, std::size_t worth_k
       else
         missing.push_back(query.integer(0));
     }
+    for (const Thing animal : missing) worked_out.push_back(work_out(reader, animal, now));
   }
-  std::vector<BoardRow> worked_out;
-  for (const Thing animal : missing) worked_out.push_back(work_out(reader, animal, now));
   if (!worked_out.empty() && worked_out.size() >= worth_keeping && nobody_writes(reader.book()))
     keep(reader.book(), worked_out, now, version);
   rows.insert(rows.end(), std::make_move_iterator(worked_out.begin()), std::make_move_iterator(worked_out.end()));

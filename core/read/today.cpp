@@ -1,9 +1,11 @@
 #include "core/read/today.h"
 
 #include <algorithm>
+#include <sstream>
 #include <unordered_map>
 
 #include "core/read/due_board.h"
+#include "core/read/snapshot.h"
 
 namespace rackside::core {
 namespace {
@@ -32,18 +34,27 @@ void add_company(Reader& reader, Thing animal, Instant now, std::vector<DueLine>
 /// Animals that stand in two places by two accounts, and those they may be with: each tub is to be checked.
 std::map<Thing, DueLine> doubtful_places(Reader& reader) {
   std::map<Thing, DueLine> out;
-  std::vector<Question> questions = reader.questions(true, RuleId::whereabouts);
-  for (Question& more : reader.questions(true, RuleId::pairing)) questions.push_back(std::move(more));
-  for (const Question& question : questions) {
-    out[question.subject] = {Due::check_tub, 0, "in two places by two accounts: find it"};
-    for (const EventRef& member : question.members) {
-      const auto event = reader.line(member).event;
-      for (const std::string& code : event->of) {
-        const auto other = reader.thing_of(code);
-        if (event->kind != Kind::paired || !other || *other == question.subject) continue;
-        out.try_emplace(*other, DueLine{Due::check_tub, 0,
-                                        reader.label(question.subject) + " may be with it: look, and separate them"});
+  std::vector<std::pair<Thing, EventRow>> pairings;
+  // Not Reader::questions: a large book may have thousands, and their names and hashes are not wanted here.
+  for (const RuleId rule : {RuleId::whereabouts, RuleId::pairing}) {
+    auto query = reader.book().database().prepare(
+        "SELECT subject, members FROM matter WHERE rule = ? AND answers <> '' AND asks = 1 ORDER BY at, lead");
+    query.bind(static_cast<int>(rule));
+    while (query.step()) {
+      const Thing subject = query.integer(0);
+      out[subject] = {Due::check_tub, 0, "in two places by two accounts: find it"};
+      std::istringstream members{std::string(query.text(1))};
+      for (EventRow row = 0; members >> row;) {
+        const auto kind = static_cast<Kind>(reader.book().log().judged_of(row).mark >> kMarkKindShift);
+        if (kind == Kind::paired) pairings.emplace_back(subject, row);
       }
+    }
+  }
+  for (const auto& [subject, row] : pairings) {
+    for (const std::string& code : reader.book().log().event_of(row)->of) {
+      const auto other = reader.thing_of(code);
+      if (!other || *other == subject || out.contains(*other)) continue;
+      out[*other] = {Due::check_tub, 0, reader.label(subject) + " may be with it: look, and separate them"};
     }
   }
   return out;
@@ -207,9 +218,15 @@ std::vector<DueLine> due_at_tub(Reader& reader, Thing animal, Instant now) {
   return out;
 }
 
+std::size_t count_open_questions(Reader& reader) {
+  auto query = reader.book().database().prepare("SELECT count(*) FROM matter WHERE answers <> '' AND asks = 1");
+  return query.step() ? static_cast<std::size_t>(query.integer(0)) : 0;
+}
+
 Today today_list(Reader& reader, Instant now) {
   Today today{.night = evening(reader.settings(), now)};
   const std::vector<BoardRow> board = due_board(reader, now);
+  const Snapshot snapshot(reader.book().database());
   const std::map<Thing, DueLine> doubtful = doubtful_places(reader);
   const Whereabouts whereabouts(reader, now);
   TodayWriter writer(reader, today);

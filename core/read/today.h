@@ -32,6 +32,9 @@ struct Today {
 
 Today today_list(Reader& reader, Instant now);
 
+/// How many questions are open, without reading them.
+std::size_t count_open_questions(Reader& reader);
+
 /// What the rules of the day read of one animal.
 AnimalFacts facts_of(Reader& reader, Thing animal, Instant now);
 

@@ -15,12 +15,6 @@ namespace {
 
 constexpr std::size_t kRounds = 15;
 
-std::string first_text(core::Book& book, const char* sql) {
-  auto query = book.database().prepare(sql);
-  if (!query.step()) throw std::runtime_error("the book holds no animal");
-  return std::string(query.text(0));
-}
-
 /// A copy of the book that writes as the keeper's hub: the one that was fed with the season belongs to nobody in it.
 std::string book_of_keeper(Stage& stage, const Past& past, const std::string& name) {
   const std::string path = copied(stage, past.book, name);
@@ -39,20 +33,29 @@ struct Compared {
   std::vector<ProgramRun> empty;
 };
 
-Compared in_turn(const std::vector<std::string>& command) {
+/// `command` gives the words of each round.
+template <typename Command>
+Compared in_turn(const Command& command) {
   Compared out;
-  run_program(command);  // once, so that the program and the book's pages are in memory, as they are in daily use
+  run_program(command(kRounds));  // so that the program and the book's pages are in memory, as they are in daily use
   for (std::size_t round = 0; round < kRounds; ++round) {
     out.empty.push_back(run_program({empty_program()}));
-    out.ours.push_back(run_program(command));
+    out.ours.push_back(run_program(command(round)));
   }
   return out;
 }
 
-std::vector<Row> entries(const std::string& name, const std::string& book, const std::string& code) {
+Compared in_turn(const std::vector<std::string>& command) {
+  return in_turn([&](std::size_t) { return command; });
+}
+
+/// One entry a round, of another animal each.
+std::vector<Row> entries(const std::string& name, const std::string& book, const std::vector<std::string>& codes) {
   const std::string folder = std::filesystem::path(book).parent_path().string();
   const double before = fsync_milliseconds(folder);
-  const Compared runs = in_turn({rackside_program(), "--book", book, "log", "fed", code});
+  const Compared runs = in_turn([&](std::size_t round) {
+    return std::vector<std::string>{rackside_program(), "--book", book, "log", "fed", codes.at(round)};
+  });
   const double fsync = (before + fsync_milliseconds(folder)) / 2;
   const ProgramRun ours = median_run(runs.ours);
   const ProgramRun empty = median_run(runs.empty);
@@ -77,15 +80,18 @@ core::Instant evening_after(core::Book& book) {
 /// ID. In place of a floor stands a program that does nothing.
 std::vector<Row> log_fed_10m(Stage& stage) {
   const std::string path = book_of_keeper(stage, past_of("10m", 2'000'000), "fed.book");
-  std::string code;
-  std::string short_id;
+  std::vector<std::string> codes;
+  std::vector<std::string> short_ids;
   {
     core::Book book = core::Book::open(path);
-    code = first_text(book, "SELECT text FROM code WHERE id = (SELECT max(subject) FROM field WHERE name = 'prey')");
-    short_id = "C-4711";
+    auto query = book.database().prepare(
+        "SELECT text FROM code JOIN field ON subject = id WHERE name = 'prey' ORDER BY text LIMIT ?");
+    query.bind(static_cast<int>(kRounds) + 1);
+    while (query.step()) codes.emplace_back(query.text(0));
+    for (std::size_t i = 0; i <= kRounds; ++i) short_ids.push_back("C-" + std::to_string(4711 + i * 100));
   }
-  std::vector<Row> rows = entries("log-fed@10m", path, code);
-  const std::vector<Row> more = entries("log-fed-short@10m", path, short_id);
+  std::vector<Row> rows = entries("log-fed@10m", path, codes);
+  const std::vector<Row> more = entries("log-fed-short@10m", path, short_ids);
   rows.insert(rows.end(), more.begin(), more.end());
   return rows;
 }
