@@ -188,6 +188,8 @@ await test('a newer page is taken at the person’s tap, with unsent entries, an
   await front.listen();
   const phone = await Phone.create({ authority });
   await phone.join({ url: front.url }, hub.invite('Meret'));
+  // A slow machine may still be fetching the page's copy for offline.
+  await phone.page.evaluate(() => navigator.serviceWorker.ready.then(() => {}));
   await hub.stop();
   await phone.type(hub.code('B-01'));
   await phone.tap('Refused');
@@ -195,7 +197,7 @@ await test('a newer page is taken at the person’s tap, with unsent entries, an
   holds(/1 unsent/.test(await phone.page.locator('.strip').textContent()), 'one waits');
   await hub.start();
   front.isNewer = true;
-  await phone.page.evaluate(async () => (await navigator.serviceWorker.getRegistration()).update());
+  await phone.page.evaluate(async () => (await navigator.serviceWorker.ready).update());
   await phone.page.getByText('A newer page is here').waitFor();
   same(await phone.page.locator('html').getAttribute('data-page'), null, 'nothing changes by itself:');
   await Promise.all([phone.page.waitForEvent('load'), phone.tap('Take it')]);
