@@ -1,4 +1,4 @@
-// Packs the page into the program: node embed.mjs ROOT OUT_FOLDER
+// Packs the page into the program: node embed.mjs PAGE_FOLDER OUT_FOLDER
 // Writes OUT/page.bin, all files compressed one behind the other, and OUT/page_table.inc, one row a file. The files are
 // listed here by folder; what npm brings is named one by one. Everything is compressed once, at the build.
 
@@ -7,8 +7,7 @@ import { mkdirSync, readdirSync, readFileSync, statSync, writeFileSync } from 'n
 import { join, relative } from 'node:path';
 import { gzipSync } from 'node:zlib';
 
-const [root, out] = process.argv.slice(2);
-const page = join(root, 'sync/page');
+const [page, out] = process.argv.slice(2);
 
 const kTypes = {
   '.html': 'text/html; charset=utf-8',
@@ -39,7 +38,7 @@ function typeOf(path) {
 
 /** [address, file] of everything that the secure page is made of. */
 function appFiles() {
-  const library = join(root, 'node_modules/zxing-wasm/dist');
+  const library = join(page, 'node_modules/zxing-wasm/dist');
   return [
     ...filesBelow(join(page, 'app')).map((path) => ['/' + relative(join(page, 'app'), path), path]),
     ['/library/reader/index.js', join(library, 'es/reader/index.js')],
@@ -48,9 +47,9 @@ function appFiles() {
   ];
 }
 
-/** The plain page speaks the same words. */
+/** The plain page speaks the same words and wears the same colours. */
 function trustFiles() {
-  const shared = { '/say.mjs': 'words/say.mjs', '/words.mjs': 'words/words.mjs', '/dom.mjs': 'view/dom.mjs' };
+  const shared = { '/say.mjs': 'words/say.mjs', '/words.mjs': 'words/words.mjs', '/dom.mjs': 'view/dom.mjs', '/palette.css': 'palette.css', '/light.css': 'light.css' };
   const own = filesBelow(join(page, 'trust')).map((path) => ['/' + relative(join(page, 'trust'), path), path]);
   return [...own, ...Object.entries(shared).map(([address, path]) => [address, join(page, 'app', path)])];
 }

@@ -12,9 +12,10 @@ import { go } from './route.mjs';
 
 let devices;
 
+/** The colours of the day are a style sheet of their own; the phone's setting decides unless the person did. */
+const kWorn = { light: 'all', dark: 'not all' };
 export function wear(theme) {
-  if (theme === 'dark' || theme === 'light') document.documentElement.dataset.theme = theme;
-  else delete document.documentElement.dataset.theme;
+  document.querySelector('link[href="/light.css"]').media = kWorn[theme] ?? '(prefers-color-scheme: light)';
 }
 
 async function shareOutbox() {
