@@ -453,10 +453,15 @@ void Refold::judge_codes() {
   }
   std::map<std::string, std::string> final_code;
   for (const auto& [code, to] : joined) {
-    std::set<std::string> path{code};
+    std::vector<std::string> way{code};
     std::string end = to.second;
-    while (joined.contains(end) && path.insert(end).second) end = joined.at(end).second;
-    if (path.contains(end)) end = *path.begin();
+    while (joined.contains(end) && std::find(way.begin(), way.end(), end) == way.end()) {
+      way.push_back(end);
+      end = joined.at(end).second;
+    }
+    // A code may lead into a ring that it is no part of.
+    const auto ring = std::find(way.begin(), way.end(), end);
+    if (ring != way.end()) end = *std::min_element(ring, way.end());
     if (end != code) final_code[code] = end;
   }
   std::map<Thing, std::optional<Thing>> changed;

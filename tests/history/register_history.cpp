@@ -86,6 +86,21 @@ TEST_CASE("history 10: a replaced card speaks of the same animal, before and aft
   CHECK(only(*book, RuleId::feeding, kAnimal).outcome == "check-tub");
 }
 
+TEST_CASE("history 10: a code that leads into a ring of joined codes stands for the ring's smallest, not for itself") {
+  ThreeHelpers h;
+  std::vector<std::string> codes;
+  for (const char* name : {"one", "two", "three"}) codes.push_back(World::animal(name));
+  std::sort(codes.begin(), codes.end());
+  const auto join = [&](const std::string& code, const std::string& to) {
+    h.world.record(h.world.hub(), Kind::coded, {to}, {.own = Value::Object{{"code", code}}});
+  };
+  join(codes[0], codes[1]);  // the smallest of all leads in
+  join(codes[1], codes[2]);
+  join(codes[2], codes[1]);
+  const EventRef fed = h.world.record(h.a, Kind::fed, {codes[0]});
+  CHECK(subjects(*h.merged(), fed) == std::set<std::string>{codes[1]});
+}
+
 TEST_CASE("history 10: a place whose label was replaced is the same place for moves and scans") {
   ThreeHelpers h;
   h.check_clocks();
