@@ -43,21 +43,30 @@ bool is_number(const std::string& word) {
   return word.find_first_not_of("0123456789.,") == std::string::npos;
 }
 
-/// A thing that is named by this word; nothing when the word is rather one of the entry's own. A mistyped code or short
-/// ID among them is not taken for prey: entries refuse words with digits.
-std::optional<Found> thing_named(Session& session, Reader& reader, const std::string& word) {
-  try {
-    return find_scanned(session, reader, word);
-  } catch (const Error& error) {
-    if (error.fault() != Fault::unknown_code) throw;
-    return std::nullopt;
-  }
-}
-
 std::string joined_from(const std::vector<std::string>& words, std::size_t from) {
   std::string out;
   for (std::size_t i = from; i < words.size(); ++i) out += " " + words[i];
   return out;
+}
+
+/// Ten letters can be a mistyped code or a remedy's name. Of a meal they are a code, for a prey must never come of one.
+bool is_word_of_entry(const std::vector<std::string>& words, std::size_t at) {
+  if (words[at].find_first_of("0123456789") != std::string::npos) return false;
+  const EntryReading reading = parse_entry(words[0] + joined_from(words, at));
+  return reading.entry && reading.entry->own.find("items") == nullptr;
+}
+
+/// A thing that is named by this word; nothing when the word is rather one of the entry's own. A mistyped code or short
+/// ID among them is not taken for prey: entries refuse words with digits.
+std::optional<Found> thing_named(Session& session, Reader& reader, const std::vector<std::string>& words,
+                                 std::size_t at) {
+  try {
+    return find_scanned(session, reader, words[at]);
+  } catch (const Error& error) {
+    const bool mistyped = error.fault() == Fault::bad_code && !is_word_of_entry(words, at);
+    if (mistyped || (error.fault() != Fault::unknown_code && error.fault() != Fault::bad_code)) throw;
+    return std::nullopt;
+  }
 }
 
 /// The entry of the words from `from` on; where it lacks something, the last thing is given to it: `log paired A B`.
@@ -84,7 +93,7 @@ Parts take_apart(Session& session, Reader& reader, const std::vector<std::string
   std::size_t next = 1;
   for (; next < words.size() && (next == 1 || !is_number(words[next])); ++next) {
     const auto thing =
-        next == 1 ? find_scanned(session, reader, words[next]) : thing_named(session, reader, words[next]);
+        next == 1 ? find_scanned(session, reader, words[next]) : thing_named(session, reader, words, next);
     if (!thing) break;
     if (!has_scene(*thing)) {
       throw Error(Fault::usage, fmt::format("{} is a {}: an entry is of an animal or a place.", thing->named.label,

@@ -170,7 +170,10 @@ TEST_CASE("by hand: things and words in either order, all or none") {
   CHECK(room.run({"log", "shed"}).status == 2);
   CHECK(room.run({"log", "shad", "C-01"}).status == 2);
   CHECK(room.run({"log", "shed", "C-99"}).status == 4);
+  CHECK(room.run({"log", "fed", "C-01", "ABCDEFGHJK"}).status == 3);  // ten letters: a mistyped code, never a prey
   CHECK(room.history("C-01").size() == before);
+  room.must({"log", "treated", "C-01", "ivermectin"});  // ten letters as well, and a remedy
+  CHECK(room.history("C-01").size() == before + 1);
 }
 
 TEST_CASE("withdrawn and restored, by id and by animal") {
