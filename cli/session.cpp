@@ -10,6 +10,7 @@
 #include <fstream>
 #include <regex>
 
+#include "core/base/words.h"
 #include "core/crypto/key.h"
 #include "core/crypto/sha256.h"
 
@@ -67,29 +68,11 @@ std::string joined(const std::vector<std::string>& parts, const std::string& bet
   return out;
 }
 
-/// Edit distance, for "did you mean".
-std::size_t distance(std::string_view a, std::string_view b) {
-  std::vector<std::size_t> row(b.size() + 1);
-  for (std::size_t j = 0; j <= b.size(); ++j) row[j] = j;
-  for (std::size_t i = 1; i <= a.size(); ++i) {
-    std::size_t diagonal = row[0];
-    row[0] = i;
-    for (std::size_t j = 1; j <= b.size(); ++j) {
-      const bool same =
-          std::toupper(static_cast<unsigned char>(a[i - 1])) == std::toupper(static_cast<unsigned char>(b[j - 1]));
-      const std::size_t best = std::min({row[j] + 1, row[j - 1] + 1, diagonal + (same ? 0 : 1)});
-      diagonal = row[j];
-      row[j] = best;
-    }
-  }
-  return row[b.size()];
-}
-
 std::vector<std::string> similar(Reader& reader, const std::string& text, const std::vector<std::string>& kinds) {
   std::vector<std::string> out;
   for (const std::string& kind : kinds.empty() ? std::vector<std::string>{"animal", "place", "rack"} : kinds) {
     for (const Named& named : reader.all(kind)) {
-      if (distance(named.label, text) <= std::max<std::size_t>(1, text.size() / 4) && out.size() < 4)
+      if (edit_distance(named.label, text) <= std::max<std::size_t>(1, text.size() / 4) && out.size() < 4)
         out.push_back(named.label);
     }
   }
@@ -149,7 +132,7 @@ Named Session::find(const std::string& text, const std::vector<std::string>& kin
   // Helpers have no short ID: people say their names.
   if (std::find(kinds.begin(), kinds.end(), "helper") != kinds.end()) {
     for (const Named& helper : reader.all("helper")) {
-      if (distance(helper.label, text) == 0) matches.push_back(helper);
+      if (edit_distance(helper.label, text) == 0) matches.push_back(helper);
     }
   }
   std::erase_if(matches, [&](const Named& named) { return !is_kind(named, kinds); });

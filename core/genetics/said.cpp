@@ -2,9 +2,9 @@
 
 #include <algorithm>
 #include <array>
-#include <numeric>
 #include <optional>
 
+#include "core/base/words.h"
 namespace rackside::core::genetics {
 namespace {
 
@@ -160,21 +160,6 @@ Understood of_copies(const Species& species, const SaidOfGene& said, Says says) 
     out.statements.push_back(std::move(unseen));
   }
   return out;
-}
-
-std::size_t edit_distance(std::string_view a, std::string_view b) {
-  std::vector<std::size_t> row(b.size() + 1);
-  std::iota(row.begin(), row.end(), 0);
-  for (std::size_t i = 1; i <= a.size(); ++i) {
-    std::size_t diagonal = row[0];
-    row[0] = i;
-    for (std::size_t j = 1; j <= b.size(); ++j) {
-      const std::size_t above = row[j];
-      row[j] = std::min({above + 1, row[j - 1] + 1, diagonal + (a[i - 1] == b[j - 1] ? 0 : 1)});
-      diagonal = above;
-    }
-  }
-  return row[b.size()];
 }
 
 }  // namespace

@@ -6,6 +6,7 @@
 #include <sstream>
 
 #include "core/base/error.h"
+#include "core/base/words.h"
 
 namespace rackside::labels {
 namespace {
@@ -52,21 +53,6 @@ double take_unit(std::string_view& text) {
   const double scale = text.ends_with("in") ? kMmPerInch : 1;
   if (text.ends_with("in") || text.ends_with("mm")) text = trimmed(text.substr(0, text.size() - 2));
   return scale;
-}
-
-std::size_t edit_distance(std::string_view a, std::string_view b) {
-  std::vector<std::size_t> row(b.size() + 1);
-  for (std::size_t j = 0; j <= b.size(); ++j) row[j] = j;
-  for (std::size_t i = 1; i <= a.size(); ++i) {
-    std::size_t before = row[0];
-    row[0] = i;
-    for (std::size_t j = 1; j <= b.size(); ++j) {
-      const std::size_t kept = before + (a[i - 1] == b[j - 1] ? 0 : 1);
-      before = row[j];
-      row[j] = std::min({kept, row[j] + 1, row[j - 1] + 1});
-    }
-  }
-  return row[b.size()];
 }
 
 }  // namespace
@@ -118,9 +104,9 @@ Pair form_counts(const FormLine& line, const std::string& name) {
 
 std::string did_you_mean(std::string_view word, const std::vector<std::string>& known) {
   const auto nearest = std::min_element(known.begin(), known.end(), [&](const auto& a, const auto& b) {
-    return edit_distance(word, a) < edit_distance(word, b);
+    return core::edit_distance(word, a) < core::edit_distance(word, b);
   });
-  if (nearest == known.end() || edit_distance(word, *nearest) > 2) return {};
+  if (nearest == known.end() || core::edit_distance(word, *nearest) > 2) return {};
   return " Do you mean “" + *nearest + "”?";
 }
 

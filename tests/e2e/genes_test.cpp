@@ -1,9 +1,6 @@
 // What was typed about genes and parents, and what the verbs about genes make of it.
-#include <nlohmann/json.hpp>
-
 #include "core/base/error.h"
-#include "tests/support/catch.h"
-#include "tests/support/program.h"
+#include "tests/support/typed_book.h"
 
 using namespace rackside;
 using namespace rackside::core;
@@ -12,31 +9,13 @@ using Json = nlohmann::json;
 
 namespace {
 
-struct Room {
-  Folder folder;
-  std::string book = (folder / "genes.book");
-
+struct Room : TypedBook {
   Room() {
-    run({"init", "Robin"});
     for (const char* sire : {"M-1", "M-2"}) add(sire, "male");
     for (const char* dam : {"F-1", "F-2"}) add(dam, "female");
   }
   void add(const std::string& id, const std::string& sex) {
     run({"animal", "add", id, "--species", "corn snake", "--sex", sex});
-  }
-  Run try_run(std::vector<std::string> words) {
-    words.insert(words.begin(), {"--book", book});
-    return run_rackside(words);
-  }
-  Run run(const std::vector<std::string>& words) {
-    const Run outcome = try_run(words);
-    INFO(outcome.out << outcome.err);
-    REQUIRE(outcome.status == 0);
-    return outcome;
-  }
-  Json json(std::vector<std::string> words) {
-    words.insert(words.begin(), "--json");
-    return Json::parse(run(words).out);
   }
   /// The chance of a genotype by what people call it.
   double chance(const std::string& animal, const std::string& locus, const std::string& called) {

@@ -1,9 +1,6 @@
 // The breeding calendar from entries as helpers make them.
-#include <nlohmann/json.hpp>
-
 #include "core/base/error.h"
-#include "tests/support/catch.h"
-#include "tests/support/program.h"
+#include "tests/support/typed_book.h"
 
 using namespace rackside;
 using namespace rackside::core;
@@ -12,27 +9,13 @@ using Json = nlohmann::json;
 
 namespace {
 
-struct Season {
-  Folder folder;
-  std::string book = (folder / "season.book");
-
+struct Season : TypedBook {
   Season() {
-    run({"init", "Robin"});
     run({"rack", "add", "A", "--places", "4"});
     run({"animal", "add", "M-1", "--species", "corn snake", "--sex", "male", "--at", "A-01"});
     run({"animal", "add", "F-1", "--species", "corn snake", "--sex", "female", "--at", "A-02"});
   }
-  Run try_run(std::vector<std::string> words) {
-    words.insert(words.begin(), {"--book", book});
-    return run_rackside(words);
-  }
-  Run run(const std::vector<std::string>& words) {
-    const Run outcome = try_run(words);
-    INFO(outcome.out << outcome.err);
-    REQUIRE(outcome.status == 0);
-    return outcome;
-  }
-  Json calendar() { return Json::parse(run({"--json", "calendar", "--days", "400"}).out); }
+  Json calendar() { return json({"calendar", "--days", "400"}); }
 };
 
 }  // namespace

@@ -1,9 +1,7 @@
 // Many questions at once: chosen by rule, rack, helper and night, settled all or none.
-#include <nlohmann/json.hpp>
-
 #include "core/book/book.h"
-#include "tests/support/catch.h"
 #include "tests/support/hub_process.h"
+#include "tests/support/typed_book.h"
 
 using namespace rackside;
 using namespace rackside::core;
@@ -11,12 +9,8 @@ using namespace rackside::tests;
 
 namespace {
 
-struct Doubts {
-  Folder folder;
-  std::string book = (folder / "mine.book");
-
+struct Doubts : TypedBook {
   Doubts() {
-    run({"init", "Robin"});
     run({"rack", "add", "A", "--places", "3"});
     run({"helper", "add", "Mira"});
     int tub = 0;
@@ -26,16 +20,9 @@ struct Doubts {
       run({"log", "fed", animal, "--by", tub == 1 ? "Mira" : "Robin"});
     }
   }
-  Run run(std::vector<std::string> words) {
-    words.insert(words.begin(), {"--book", book});
-    const Run outcome = run_rackside(words);
-    INFO(outcome.out << outcome.err);
-    REQUIRE(outcome.status == 0);
-    return outcome;
-  }
   std::size_t open(std::vector<std::string> filter = {}) {
-    filter.insert(filter.begin(), {"--json", "questions"});
-    return nlohmann::json::parse(run(filter).out).size();
+    filter.insert(filter.begin(), "questions");
+    return json(filter).size();
   }
 };
 
@@ -56,9 +43,8 @@ TEST_CASE("questions are chosen by rule, rack, helper and night, and settled tog
 
 TEST_CASE("an answer that one of many questions does not know settles none") {
   Doubts doubts;
-  const auto fails = [&](std::vector<std::string> words, Fault fault) {
-    words.insert(words.begin(), {"--book", doubts.book});
-    CHECK(run_rackside(words).status == fault_info(fault).exit_status);
+  const auto fails = [&](const std::vector<std::string>& words, Fault fault) {
+    CHECK(doubts.try_run(words).status == fault_info(fault).exit_status);
     CHECK(doubts.open() == 3);
   };
   fails({"settle", "all", "twice", "--rule", "gone"}, Fault::usage);
@@ -72,7 +58,7 @@ TEST_CASE("what a wrong clock wrote is put right once the hub has checked it, an
   Doubts doubts;
   const std::string cart = (doubts.folder / "cart.book");
   {
-    Book hub = Book::open(doubts.book);
+    Book hub = Book::open(doubts.path);
     const KeyPair key = KeyPair::generate();
     const std::string id = to_hex(device_id_of(key.public_key()));
     hub.record_one({.kind = Kind::admitted, .own = Value::Object{{"device", id}, {"role", "helper"}}}, clock_now());
