@@ -6,6 +6,7 @@ namespace {
 
 void add_all_verbs(CLI::App& app, Session& session) {
   add_register_verbs(app, session);
+  add_exchange_verbs(app, session);
   add_label_verbs(app, session);
   add_read_verb(app, session);
   add_scan_verb(app, session);

@@ -11,6 +11,7 @@ class Session;
 // Each adds its verbs to the program. To add a verb: a file verbs_NAME.cpp, a line here, a line in app_all.cpp (and in
 // app.cpp where it needs neither pictures, pages nor the network).
 void add_register_verbs(CLI::App& app, Session& session);  ///< init, rack, animal, helper, put, swap, says
+void add_exchange_verbs(CLI::App& app, Session& session);  ///< import, export, register (after add_register_verbs)
 void add_entry_verbs(CLI::App& app, Session& session);     ///< log, void, restore, rest-ate
 void add_scan_verb(CLI::App& app, Session& session);       ///< scan
 void add_reading_verbs(CLI::App& app, Session& session);   ///< show, history, list, today

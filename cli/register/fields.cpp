@@ -1,5 +1,7 @@
 #include "cli/register/fields.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <regex>
 
@@ -60,9 +62,43 @@ Value set_of(const AnimalOptions& options) {
   put("species", options.species);
   if (!options.sex.empty()) set.set("sex", checked_sex(options.sex));
   if (!options.hatched.empty()) set.set("hatched", checked_date(options.hatched));
+  if (!options.acquired.empty()) set.set("acquired", checked_date(options.acquired));
   put("prey", options.prey);
   if (!options.every.empty()) set.set("every", checked_interval(options.every));
   return set;
+}
+
+Draft animal_registration(const Code& code, const AnimalOptions& options) {
+  Draft draft = registration(Kind::animal, code, set_of(options));
+  if (!options.supplier.empty()) draft.text = write_compact(Value::Object{{"supplier", mend_text(options.supplier)}});
+  return draft;
+}
+
+namespace {
+
+std::string place_name(const std::string& rack, int position, int places) {
+  return places > 99 ? fmt::format("{}-{:03}", rack, position) : fmt::format("{}-{:02}", rack, position);
+}
+
+}  // namespace
+
+NewRack new_rack(Session& session, const RackOptions& options) {
+  if (options.places < 1 || options.places > kMostPlaces)
+    throw bad_value(fmt::format("A rack has 1 to {} places: give --places.", kMostPlaces));
+  refuse_known_short_id(session, options.name);
+  NewRack out{.code = session.new_code(CodeKind::rack)};
+  const int walk = options.walk > 0 ? options.walk : static_cast<int>(session.reader().racks().size()) + 1;
+  Value set = Value::Object{{"short", mend_text(options.name)}, {"walk", walk}};
+  if (options.quarantine) set.set("quarantine", true);
+  out.drafts.push_back(registration(Kind::rack, out.code, std::move(set)));
+  for (int position = 1; position <= options.places; ++position) {
+    const Code place = session.new_code(CodeKind::place);
+    const std::string name = place_name(options.name, position, options.places);
+    out.drafts.push_back(registration(
+        Kind::place, place, Value::Object{{"short", name}, {"rack", out.code.str()}, {"position", position}}));
+    out.places.emplace_back(name, place.str());
+  }
+  return out;
 }
 
 /// A move names the occupancy that its author believed in: where the animal was, and who was there.

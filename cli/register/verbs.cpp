@@ -82,45 +82,17 @@ void init(Session& session, const InitOptions& options) {
 
 // ---- racks
 
-struct RackOptions {
-  std::string name;
-  int places = 0;
-  int walk = 0;
-  bool quarantine = false;
-};
-
-std::string place_name(const std::string& rack, int position, int places) {
-  return places > 99 ? fmt::format("{}-{:03}", rack, position) : fmt::format("{}-{:02}", rack, position);
-}
-
-int next_walk(Session& session) {
-  return static_cast<int>(session.reader().racks().size()) + 1;
-}
-
 void add_rack(Session& session, const RackOptions& options) {
-  if (options.places < 1 || options.places > 500) throw bad_value("A rack has 1 to 500 places: give --places.");
-  refuse_known_short_id(session, options.name);
-  const Code rack = session.new_code(CodeKind::rack);
-  Value set =
-      Value::Object{{"short", mend_text(options.name)}, {"walk", options.walk > 0 ? options.walk : next_walk(session)}};
-  if (options.quarantine) set.set("quarantine", true);
-  std::vector<Draft> drafts{registration(Kind::rack, rack, std::move(set))};
+  const NewRack rack = new_rack(session, options);
+  session.record(rack.drafts);
   Json places = Json::array();
-  for (int position = 1; position <= options.places; ++position) {
-    const Code place = session.new_code(CodeKind::place);
-    const std::string name = place_name(options.name, position, options.places);
-    drafts.push_back(
-        registration(Kind::place, place, Value::Object{{"short", name}, {"rack", rack.str()}, {"position", position}}));
-    places.push_back({{"code", place.str()}, {"short", name}});
-  }
-  session.record(std::move(drafts));
+  for (const auto& [name, code] : rack.places) places.push_back({{"code", code}, {"short", name}});
   if (session.json) {
-    session.terminal.line(Json{{"code", rack.str()}, {"short", options.name}, {"places", places}}.dump());
+    session.terminal.line(Json{{"code", rack.code.str()}, {"short", options.name}, {"places", places}}.dump());
   } else {
     session.terminal.good(fmt::format("Rack {} with {} places, {} to {}, in this order of the walk.",
-                                      session.terminal.name(options.name), options.places,
-                                      place_name(options.name, 1, options.places),
-                                      place_name(options.name, options.places, options.places)));
+                                      session.terminal.name(options.name), options.places, rack.places.front().first,
+                                      rack.places.back().first));
   }
 }
 
@@ -130,7 +102,7 @@ void add_animal(Session& session, AnimalOptions options) {
   if (options.short_id.empty()) throw bad_value("Give the animal your own short ID, as in `rackside animal add C-14`.");
   refuse_known_short_id(session, options.short_id);
   const Code code = session.new_code(CodeKind::animal);
-  std::vector<Draft> drafts{registration(Kind::animal, code, set_of(options))};
+  std::vector<Draft> drafts{animal_registration(code, options)};
   std::string where;
   if (!options.place.empty()) {
     const Named place = session.find_place(options.place);
@@ -166,14 +138,17 @@ std::vector<Answer> shown_values(Reader& reader, Thing thing, const Value& set) 
 void edit_animal(Session& session, const AnimalOptions& options) {
   const Named animal = session.find_animal(options.id);
   const Value set = set_of(options);
-  if (set.as_object()->empty())
-    throw bad_value("Say what to change: --sex, --species, --name, --short, --hatched, --prey, --every.");
+  if (set.as_object()->empty() && options.supplier.empty())
+    throw bad_value(
+        "Say what to change: --sex, --species, --name, --short, --hatched, --acquired, --supplier, --prey, --every.");
   if (!options.short_id.empty() && options.short_id != animal.label) refuse_known_short_id(session, options.short_id);
   Reader reader = session.reader();
-  session.record({{.kind = Kind::edited,
-                   .of = {animal.code},
-                   .re = shown_values(reader, animal.thing, set),
-                   .own = Value::Object{{"set", set}}}});
+  Draft draft{.kind = Kind::edited,
+              .of = {animal.code},
+              .re = shown_values(reader, animal.thing, set),
+              .own = Value::Object{{"set", set}}};
+  if (!options.supplier.empty()) draft.text = write_compact(Value::Object{{"supplier", mend_text(options.supplier)}});
+  session.record({std::move(draft)});
   if (session.json) {
     session.terminal.line(Json{{"code", animal.code}, {"edited", true}}.dump());
   } else {
@@ -381,6 +356,8 @@ void animal_fields(CLI::App* verb, AnimalOptions& options) {
   verb->add_option("--species", options.species, "As you call it: \"corn snake\", \"ball python\" …");
   verb->add_option("--sex", options.sex, "male, female or unknown");
   verb->add_option("--hatched", options.hatched, "2024, 2024-07 or 2024-07-15");
+  verb->add_option("--acquired", options.acquired, "The day it came: 2024-07-15, or 2024-07, 2024");
+  verb->add_option("--supplier", options.supplier, "From whom (sealed; can be erased). Stands in `register`");
   verb->add_option("--prey", options.prey, "What it is fed: small-rat, hopper … your own words");
   verb->add_option("--every", options.every, "Days between meals: 7 or 7-10 (else by age, a rule of thumb)");
 }
@@ -420,15 +397,6 @@ void add_register_verbs(CLI::App& app, Session& session) {
   animal_edit->add_option("--short", edited->short_id, "A new short ID");
   animal_fields(animal_edit, *edited);
   run_with(animal_edit, session, edited, edit_animal);
-
-  auto* animal_import = animal->add_subcommand("import", "Register many animals from a CSV table, all or none");
-  auto table = std::make_shared<std::string>();
-  animal_import
-      ->add_option(
-          "file", *table,
-          "Its first line names the columns: short, name, species, sex, hatched, prey, every, at, genes, sire, dam")
-      ->required();
-  animal_import->callback([&session, table] { import_animals(session, *table); });
 
   auto* put_verb = app.add_subcommand("put", "An animal lives at a place from now on");
   auto put_options = std::make_shared<MoveOptions>();

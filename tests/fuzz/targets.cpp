@@ -4,6 +4,7 @@
 #include <cstdio>
 #include <cstdlib>
 
+#include "cli/register/import_rows.h"
 #include "cli/register/table.h"
 #include "core/base/error.h"
 #include "core/codes/code.h"
@@ -96,7 +97,8 @@ void read_typed(std::string_view bytes) {
 
 void read_csv(std::string_view bytes) {
   try {
-    for (const cli::Row& row : cli::parse_table(bytes)) promise(!row.empty(), "a row has a cell");
+    for (const cli::Row& row : cli::parse_table(bytes)) promise(!row.cells.empty(), "a row has a cell");
+    cli::read_animals(bytes, {.today = 20'000});
   } catch (const Error& error) {
     promise(error.fault() == Fault::bad_input, "a bad table is bad input");
   }
