@@ -102,20 +102,6 @@ Json json_locus(const Odds& odds, AnimalIndex animal, std::uint16_t locus) {
           {"genotypes", genotypes}};
 }
 
-std::vector<genetics::Parents> parents_in(const Collection& collection) {
-  std::vector<genetics::Parents> out;
-  for (const Animal& animal : collection.animals) {
-    genetics::Parents parents{.dam = animal.dam};
-    if (animal.siring < collection.sirings.size()) {
-      const auto& possible = collection.sirings[animal.siring].possible;
-      // Of several possible sires none is the ancestor that descent can be reckoned through.
-      if (possible.size() == 1) parents.sire = possible.front().sire;
-    }
-    out.push_back(parents);
-  }
-  return out;
-}
-
 AlleleRef allele_named(const Species& species, const std::string& gene) {
   const Understood understood = understand(species, {.state = "carries", .genes = {gene}});
   if (!understood.problem.empty()) throw Error(Fault::bad_input, understood.problem);
@@ -158,7 +144,7 @@ AnimalIndex Odds::index(const Named& animal) const {
 }
 
 Kinship Odds::kinship() const {
-  return Kinship(parents_in(lineage_->collection));
+  return Kinship(parents_of(lineage_->collection));
 }
 
 std::string record_text(Session& session, Reader& reader, RecordId record) {
@@ -284,7 +270,7 @@ void show_kinship(Session& session, const std::string& first_text, const std::st
   if (lineage == nullptr) throw Error(Fault::bad_input, unplaced_text(lineages, first));
   const auto other = lineage->find(second.thing);
   if (!other) throw Error(Fault::bad_input, second.label + " is of another species than " + first.label + ".");
-  const double value = Kinship(parents_in(lineage->collection)).kinship(*lineage->find(first.thing), *other);
+  const double value = Kinship(parents_of(lineage->collection)).kinship(*lineage->find(first.thing), *other);
   if (session.json)
     return session.terminal.line(Json{{"first", first.label}, {"second", second.label}, {"kinship", value}}.dump());
   session.terminal.line(fmt::format("{} and {}: kinship {} (Wright). Young of the two would be inbred by as much.",
@@ -300,7 +286,7 @@ void show_inbreeding(Session& session, const std::string& text) {
   const Lineages lineages = load_lineages(reader);
   std::vector<std::pair<double, std::string>> list;
   for (const Lineage& lineage : lineages.all) {
-    const Kinship kinship(parents_in(lineage.collection));
+    const Kinship kinship(parents_of(lineage.collection));
     for (AnimalIndex i = 0; i < lineage.things.size(); ++i)
       list.emplace_back(kinship.inbreeding(i), reader.label(lineage.things[i]));
   }

@@ -18,8 +18,6 @@ namespace {
 
 /// Rows that people read; the rest is summed.
 constexpr std::size_t kShownRows = 24;
-/// What a carrier's chance must reach to be worth a word.
-constexpr double kWorthSaying = 0.005;
 
 struct Couple {
   Named sire, dam;
@@ -42,39 +40,11 @@ Couple couple_of(Session& session, const OddsOptions& options) {
   return out;
 }
 
-std::string row_name(const Species& species, const LookRow& row) {
-  if (row.looks.empty()) return "normal";
-  std::string out;
-  for (const Part& part : row.looks) out += (out.empty() ? "" : " ") + look_name(species, part);
-  for (const Combination& one : species.combinations) {
-    const bool same =
-        one.parts.size() == row.looks.size() && std::all_of(one.parts.begin(), one.parts.end(), [&](const Part& part) {
-          return std::any_of(row.looks.begin(), row.looks.end(),
-                             [&](const Part& look) { return look.locus == part.locus && look.look == part.look; });
-        });
-    if (same) return out + " (" + one.name + ")";
-  }
-  return out;
-}
-
 /// What young of this row carry unseen: "het anery", "66.7 % het amel".
 std::vector<std::string> carried(const Species& species, const Forecast& forecast, const LookRow& row) {
   std::vector<std::string> out;
-  for (const LocusForecast& locus : forecast.loci) {
-    std::uint8_t look = 0;
-    for (const Part& part : row.looks) {
-      if (part.locus == locus.locus) look = part.look;
-    }
-    const Locus& where = species.loci[locus.locus];
-    for (std::size_t allele = 1; allele < where.alleles.size(); ++allele) {
-      // One copy that is seen needs no word.
-      if (look != 0 && where.pair(kWild, static_cast<AlleleIndex>(allele)).look == look) continue;
-      const std::optional<double> chance = locus.het_given_look[look][allele];
-      if (!chance || *chance < kWorthSaying) continue;
-      const std::string& name = where.alleles[allele].name;
-      out.push_back(*chance > 1 - 1e-12 ? "het " + name : percent(*chance) + " het " + name);
-    }
-  }
+  for (const Chance& one : carried_unseen(species, forecast, row))
+    out.push_back(one.chance > 1 - 1e-12 ? one.phrase : percent(one.chance) + " " + one.phrase);
   return out;
 }
 
@@ -93,7 +63,7 @@ void print_rows(Session& session, const Species& species, const Forecast& foreca
       rest += row.chance;
       continue;
     }
-    std::vector<std::string> cells{percent(row.chance), session.terminal.strong(row_name(species, row))};
+    std::vector<std::string> cells{percent(row.chance), session.terminal.strong(name_of(species, row))};
     if (eggs > 0) cells.push_back(fmt::format("about {:.1f}", row.chance * eggs * (1 - forecast.lost)));
     cells.push_back(session.terminal.faint(joined(carried(species, forecast, row))));
     table.push_back(std::move(cells));
@@ -134,7 +104,7 @@ Json json_of(const Odds& odds, const Couple& couple, const Forecast& forecast, d
   Json rows = Json::array();
   for (const LookRow& row : forecast.rows)
     rows.push_back(
-        {{"look", row_name(species, row)}, {"chance", row.chance}, {"carries", carried(species, forecast, row)}});
+        {{"look", name_of(species, row)}, {"chance", row.chance}, {"carries", carried(species, forecast, row)}});
   Json harms = Json::array();
   for (const Harm& harm : forecast.harms)
     harms.push_back({{"pair", harm.pair},

@@ -24,34 +24,8 @@ struct Outcome {
   bool recorded = false;
 };
 
-std::vector<labels::Label> only_labels(const PrintWork& work) {
-  std::vector<labels::Label> labels;
-  labels.reserve(work.labels.size());
-  for (const SourcedLabel& one : work.labels) labels.push_back(one.label);
-  return labels;
-}
-
 std::string digest_of(const SourcedLabel& one, const labels::Design& design) {
   return print_digest(labels::content_of(design, one.label));
-}
-
-/// Leaves those that say something else than when they were printed last, or never were.
-void leave_changed(Session& session, PrintWork& work, const labels::Design& design) {
-  const auto last = last_prints(session.book());
-  std::erase_if(work.labels, [&](const SourcedLabel& one) {
-    const auto found = last.find({one.code, std::string(word_of(work.kind))});
-    return found != last.end() && found->second.digest == digest_of(one, design);
-  });
-}
-
-void record_print(Session& session, const PrintWork& work, const labels::Design& design, const std::string& on) {
-  std::vector<std::string> codes;
-  std::vector<std::string> digests;
-  for (const SourcedLabel& one : work.labels) {
-    codes.push_back(one.code);
-    digests.push_back(digest_of(one, design));
-  }
-  session.record(printed_drafts(std::string(word_of(work.kind)), on, codes, digests));
 }
 
 std::function<void(std::size_t, std::size_t)> progress_of(Session& session) {
@@ -173,7 +147,7 @@ void finish(Session& session, const PrintOptions& options, const PrintWork& work
   session.terminal.end_progress();
   send(session, options, page, work.noun, outcome);
   if (!options.dry_run && !options.no_record && !work.labels.empty()) {
-    record_print(session, work, design, on);
+    session.record(drafts_of_print(work, design, on));
     outcome.recorded = true;
   }
   tell(session, options, outcome, work.noun);
@@ -185,11 +159,36 @@ bool wants_pngs(const PrintOptions& options) {
 
 }  // namespace
 
+std::vector<labels::Label> only_labels(const PrintWork& work) {
+  std::vector<labels::Label> labels;
+  labels.reserve(work.labels.size());
+  for (const SourcedLabel& one : work.labels) labels.push_back(one.label);
+  return labels;
+}
+
+void leave_changed(Book& book, PrintWork& work, const labels::Design& design) {
+  const auto last = last_prints(book);
+  std::erase_if(work.labels, [&](const SourcedLabel& one) {
+    const auto found = last.find({one.code, std::string(word_of(work.kind))});
+    return found != last.end() && found->second.digest == digest_of(one, design);
+  });
+}
+
+std::vector<Draft> drafts_of_print(const PrintWork& work, const labels::Design& design, const std::string& on) {
+  std::vector<std::string> codes;
+  std::vector<std::string> digests;
+  for (const SourcedLabel& one : work.labels) {
+    codes.push_back(one.code);
+    digests.push_back(digest_of(one, design));
+  }
+  return printed_drafts(std::string(word_of(work.kind)), on, codes, digests);
+}
+
 void print_labels(Session& session, const PrintOptions& options, PrintWork work) {
   const std::optional<labels::Design> own = design_of(options, work.kind);
   const labels::Design& design = own ? *own : labels::built_in_design(work.kind);
   if (options.changed) {
-    leave_changed(session, work, design);
+    leave_changed(session.book(), work, design);
     if (work.labels.empty()) nothing_changed(work);
   }
   const std::vector<labels::Label> labels = only_labels(work);

@@ -16,6 +16,12 @@ struct PrintWork {
   std::string usual_out;  ///< the file's name where none is given, without its ending
 };
 
+std::vector<labels::Label> only_labels(const PrintWork& work);
+/// Leaves those that say something else than when they were printed last, or never were.
+void leave_changed(core::Book& book, PrintWork& work, const labels::Design& design);
+/// The events that register the print. `on`: the sheet or the roll.
+std::vector<core::Draft> drafts_of_print(const PrintWork& work, const labels::Design& design, const std::string& on);
+
 /// Draws, proves, writes, sends to the printer where one is wanted, registers the print and tells what came of it.
 /// On a sheet, or label by label where options.roll says a size.
 void print_labels(Session& session, const PrintOptions& options, PrintWork work);

@@ -181,7 +181,16 @@ Json json_of(const sync::hub::Member& member) {
   if (member.last_entry_ms) out["last_entry_ms"] = *member.last_entry_ms;
   if (member.seen_ms) out["seen_ms"] = *member.seen_ms;
   if (member.offset_ms) out["offset_ms"] = *member.offset_ms;
+  if (member.unsent) out["unsent"] = *member.unsent;
+  if (member.oldest_ms) out["oldest_unsent_ms"] = *member.oldest_ms;
   return out;
+}
+
+/// What waited on it when it was heard last, since when.
+std::string unsent_of(Session& session, const sync::hub::Member& member) {
+  if (!member.unsent) return "";
+  if (*member.unsent == 0) return "none";
+  return fmt::format("{}{}", *member.unsent, member.oldest_ms ? ", " + session.when(*member.oldest_ms) : "");
 }
 
 }  // namespace
@@ -195,13 +204,13 @@ void run_devices(Session& session) {
     return out.line(list.dump(-1, ' ', false, Json::error_handler_t::replace));
   }
   std::vector<std::vector<std::string>> rows = {
-      {"device", "name", "standing", "entries", "last entry", "last seen", "clock"}};
+      {"device", "name", "standing", "entries", "last entry", "last seen", "unsent", "clock"}};
   for (const auto& member : all) {
-    rows.push_back({core::to_hex(member.device), member.is_self ? member.name + " (this one)" : member.name,
-                    standing_of(member),
-                    std::to_string(member.events) + (member.lines > 1 ? fmt::format(" on {} lines", member.lines) : ""),
-                    member.last_entry_ms ? session.when(*member.last_entry_ms) : "",
-                    member.seen_ms ? session.when(*member.seen_ms) : "", offset_of(member)});
+    rows.push_back(
+        {core::to_hex(member.device), member.is_self ? member.name + " (this one)" : member.name, standing_of(member),
+         std::to_string(member.events) + (member.lines > 1 ? fmt::format(" on {} lines", member.lines) : ""),
+         member.last_entry_ms ? session.when(*member.last_entry_ms) : "",
+         member.seen_ms ? session.when(*member.seen_ms) : "", unsent_of(session, member), offset_of(member)});
   }
   out.table(rows);
 }

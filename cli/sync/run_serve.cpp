@@ -4,6 +4,8 @@
 
 #include <nlohmann/json.hpp>
 
+#include "cli/photos/for_page.h"
+#include "cli/print/for_page.h"
 #include "cli/sync/symbols.h"
 #include "cli/sync/sync_options.h"
 #include "sync/files/whole_file.h"
@@ -62,7 +64,7 @@ class Serving {
         options_(options),
         addresses_(sync::hub::machine_addresses()),
         identity_(sync::hub::open_identity(session.path(), options.name, addresses_, session.now())),
-        hub_(session.path(), identity_.name, clock_of(session)),
+        hub_(session.path(), identity_.name, clock_of(session), {page_picture_reader(), page_printer()}),
         server_(server_options()) {}
 
   void run() {

@@ -7,6 +7,19 @@
 
 namespace rackside::core::genetics {
 
+std::vector<Parents> parents_of(const Collection& collection) {
+  std::vector<Parents> out;
+  for (const Animal& animal : collection.animals) {
+    Parents parents{.dam = animal.dam};
+    if (animal.siring < collection.sirings.size()) {
+      const auto& possible = collection.sirings[animal.siring].possible;
+      if (possible.size() == 1) parents.sire = possible.front().sire;
+    }
+    out.push_back(parents);
+  }
+  return out;
+}
+
 Kinship::Kinship(std::span<const Parents> parents) : parents_(parents.begin(), parents.end()) {
   const std::size_t count = parents_.size();
   std::vector<std::uint32_t> waiting(count);

@@ -12,6 +12,9 @@ struct Parents {
   AnimalIndex dam = kNobody;
 };
 
+/// Of all animals. Of several possible sires none is the ancestor that descent can be reckoned through.
+std::vector<Parents> parents_of(const Collection& collection);
+
 /// How closely animals are related by descent: unknown parents count as unrelated to all.
 /// Source: Wright 1922; the way over the ancestors of one animal at a time by Meuwissen and Luo 1992, Genet Sel Evol
 /// 24:305.

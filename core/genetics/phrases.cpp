@@ -78,6 +78,40 @@ std::vector<Chance> chances_of(const Species& species, std::uint16_t locus, cons
   return out;
 }
 
+std::string name_of(const Species& species, const LookRow& row) {
+  if (row.looks.empty()) return "normal";
+  std::string out;
+  for (const Part& part : row.looks) out += (out.empty() ? "" : " ") + look_name(species, part);
+  for (const Combination& one : species.combinations) {
+    const bool same =
+        one.parts.size() == row.looks.size() && std::all_of(one.parts.begin(), one.parts.end(), [&](const Part& part) {
+          return std::any_of(row.looks.begin(), row.looks.end(),
+                             [&](const Part& look) { return look.locus == part.locus && look.look == part.look; });
+        });
+    if (same) return out + " (" + one.name + ")";
+  }
+  return out;
+}
+
+std::vector<Chance> carried_unseen(const Species& species, const Forecast& forecast, const LookRow& row) {
+  constexpr double kWorthSaying = 0.005;
+  std::vector<Chance> out;
+  for (const LocusForecast& locus : forecast.loci) {
+    std::uint8_t look = 0;
+    for (const Part& part : row.looks) {
+      if (part.locus == locus.locus) look = part.look;
+    }
+    const Locus& where = species.loci[locus.locus];
+    for (std::size_t allele = 1; allele < where.alleles.size(); ++allele) {
+      // One copy that is seen needs no word.
+      if (look != 0 && where.pair(kWild, static_cast<AlleleIndex>(allele)).look == look) continue;
+      const std::optional<double> chance = locus.het_given_look[look][allele];
+      if (chance && *chance >= kWorthSaying) out.push_back({"het " + where.alleles[allele].name, *chance, true});
+    }
+  }
+  return out;
+}
+
 std::string percent(double chance) {
   // Sums of many products miss 0 and 1 by rounding.
   constexpr double kNothing = 1e-12;

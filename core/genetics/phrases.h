@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "core/genetics/catalogue.h"
+#include "core/genetics/pairing.h"
 #include "core/genetics/states.h"
 
 // Genotypes and chances in the trade's words.
@@ -22,6 +23,11 @@ struct Chance {
 /// An animal's genotypes at one locus, likeliest first, alike phrases together, those under `least` left out.
 std::vector<Chance> chances_of(const Species& species, std::uint16_t locus, const States& states,
                                const std::vector<double>& odds, double least = 5e-5);
+
+/// What young of a row look like: "amel anery (snow)", "normal".
+std::string name_of(const Species& species, const LookRow& row);
+/// What they carry unseen, each "het …" with its chance; what no half per cent carries is left out.
+std::vector<Chance> carried_unseen(const Species& species, const Forecast& forecast, const LookRow& row);
 
 /// "66.7 %", "0.04 %", "over 99.99 %", "under 0.01 %": certain only where it is.
 std::string percent(double chance);

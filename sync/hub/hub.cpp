@@ -1,5 +1,10 @@
 #include "sync/hub/hub.h"
 
+#include <charconv>
+#include <chrono>
+#include <map>
+#include <set>
+
 #include "core/crypto/sha256.h"
 #include "sync/hub/book_store.h"
 #include "sync/hub/members.h"
@@ -20,6 +25,8 @@ constexpr std::size_t kJoinBody = 4 * 1024;
 constexpr std::size_t kSmallBody = 1024;
 constexpr std::size_t kMostNameBytes = 200;
 constexpr int kLockWaitMs = 20'000;
+constexpr std::string_view kPhotoRight = "photo";
+constexpr std::size_t kWishBody = 32 * 1024;  ///< 2000 codes
 
 Response lines(std::string body) {
   Response out;
@@ -27,6 +34,38 @@ Response lines(std::string body) {
   out.body = std::move(body);
   out.compress = Response::Compress::when_taken;
   return out;
+}
+
+std::int64_t steady_ms() {
+  using namespace std::chrono;
+  return duration_cast<milliseconds>(steady_clock::now().time_since_epoch()).count();
+}
+
+/// A count or a time in the query; nothing where there is none, or it is no such number.
+std::optional<std::int64_t> number_parameter(const Request& request, std::string_view name) {
+  const std::string text = request.parameter(name).value_or("");
+  std::int64_t out = 0;
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), out);
+  if (text.empty() || error != std::errc{} || end != text.data() + text.size() || out < 0) return std::nullopt;
+  return out;
+}
+
+core::Value device_value(const Member& member) {
+  core::Value line = core::Value::Object{{"device", core::to_hex(member.device)},
+                                         {"name", member.name},
+                                         {"role", core::word_of(member.role)},
+                                         {"retired", member.is_retired},
+                                         {"this_hub", member.is_self},
+                                         {"events", static_cast<std::int64_t>(member.events)}};
+  const auto set = [&](const char* name, const std::optional<std::int64_t>& number) {
+    if (number) line.set(name, *number);
+  };
+  set("last_entry", member.last_entry_ms);
+  set("seen", member.seen_ms);
+  set("unsent", member.unsent);
+  set("oldest", member.oldest_ms);
+  set("offset", member.offset_ms);
+  return line;
 }
 
 /// A body that is one line, with or without its line feed.
@@ -63,18 +102,25 @@ struct Hub::DeskPart {
   join::Desk desk;
 };
 
-Hub::Hub(const std::string& book_path, std::string name, ClockSource clock)
+Hub::Hub(const std::string& book_path, std::string name, ClockSource clock, Services services)
     : name_(std::move(name)),
       clock_(std::move(clock)),
       writer_(Book::open(book_path)),
       turns_(writer_),
       readers_(book_path),
+      pictures_(std::move(services.read_picture)),
+      label_desk_(std::move(services.labels)),
       desk_(std::make_unique<DeskPart>(book_path)) {}
 
 Hub::~Hub() = default;
 
 http::Admit Hub::admission() {
-  return join::gate(desk_->desk);
+  return [this, gate = join::gate(desk_->desk)](const Request& request, std::string_view right) {
+    http::Admission admission = gate(request, right);
+    // A picture is large, so whether there is room for it is settled before it comes.
+    if (!admission.refused && right == kPhotoRight) admission.refused = pictures_.admit(admission.device, steady_ms());
+    return admission;
+  };
 }
 
 core::CollectionId Hub::collection() {
@@ -104,6 +150,10 @@ void Hub::add_routes(http::Server& server) {
   server.route("POST", "/v1/claim", handler(&Hub::claim), {.right = "push", .body_limit = kSmallBody});
   server.route("GET", "/v1/devices", handler(&Hub::devices), {.right = "devices"});
   server.route("POST", "/v1/retire", handler(&Hub::retire), {.right = "devices", .body_limit = kSmallBody});
+  server.route("POST", "/v1/photo", handler(&Hub::photo),
+               {.right = std::string(kPhotoRight), .body_limit = kMostPictureBytes});
+  server.route("GET", "/v1/labels", handler(&Hub::label_offer), {.right = "print"});
+  server.route("POST", "/v1/labels", handler(&Hub::labels), {.right = "print", .body_limit = kWishBody});
   server.route("POST", "/v1/join", handler(&Hub::join), {.body_limit = kJoinBody});
 }
 
@@ -114,9 +164,10 @@ Response Hub::heads(const Request& request) {
     throw Error(Fault::not_allowed, "This token was given to another device. Join this one with a code of its own.");
   }
   std::string answer;
+  const auto told = presence_.hear(request.device, {clock_().wall_ms, {}, {}});
   turns_.run([&] {
     if (asked.newest && !is_or_succeeded(writer_, asked.device, asked.newest->device)) asked.newest.reset();
-    note_seen(writer_, request.device, clock_().wall_ms);
+    if (told) keep(writer_, request.device, *told);
     answer = to_text(responder(writer_).heads(asked));
   });
   return lines(std::move(answer));
@@ -170,14 +221,30 @@ Response Hub::aisle(const Request& request) {
   auto device = core::array_from_hex<8>(request.parameter("device").value_or(""));
   if (!device) device = core::array_from_hex<8>(request.device);
   if (!device) throw Error(Fault::internal, "A token is tied to something that is no device.");
+  hear(request, *device);
   const auto book = readers_.take();
   return lines(aisle_.answer(*book, *device, request.parameter("since").value_or(""), clock_().wall_ms));
 }
 
-Response Hub::live(const Request&) {
+void Hub::hear(const Request& request, const core::DeviceId& device) {
+  Told told{clock_().wall_ms, number_parameter(request, "unsent"), number_parameter(request, "oldest")};
+  std::string name = core::to_hex(device);
+  // Of another device it is hearsay, unless that one is what this one became.
+  const auto own = core::array_from_hex<8>(request.device);
+  if (name != request.device && !(own && is_or_succeeded(*readers_.take(), *own, device))) name = request.device;
+  const auto must = presence_.hear(name, told);
+  if (!must) return;
+  try {
+    turns_.run([&] { keep(writer_, name, *must); });
+  } catch (const Error&) {
+    // A disk that is full must not keep the copy from the phones; the memory holds it meanwhile.
+  }
+}
+
+Response Hub::live(const Request& request) {
   Response out = lines("");
   out.compress = Response::Compress::never;  // a mark must not wait in a compressor for more to come
-  out.stream = live_.stream();
+  out.stream = live_.stream(request.device);
   return out;
 }
 
@@ -197,18 +264,22 @@ Response Hub::claim(const Request& request) {
 
 Response Hub::devices(const Request&) {
   const auto book = readers_.take();
+  std::map<std::string, std::string> people;
+  for (const join::DeviceToken& token : desk_->desk.devices()) people[token.device] = token.label;
+  const std::set<std::string> here = live_.listening();
   std::string out;
   std::int64_t count = 0;
-  for (const Member& member : members(*book)) {
-    core::Value line = core::Value::Object{{"device", core::to_hex(member.device)},
-                                           {"name", member.name},
-                                           {"role", core::word_of(member.role)},
-                                           {"retired", member.is_retired},
-                                           {"this_hub", member.is_self},
-                                           {"events", static_cast<std::int64_t>(member.events)}};
-    if (member.last_entry_ms) line.set("last_entry", *member.last_entry_ms);
-    if (member.seen_ms) line.set("seen", *member.seen_ms);
-    if (member.offset_ms) line.set("offset", *member.offset_ms);
+  for (Member& member : members(*book)) {
+    const std::string device = core::to_hex(member.device);
+    if (const auto told = presence_.of(device)) {
+      member.seen_ms = told->seen_ms;
+      member.unsent = told->unsent;
+      member.oldest_ms = told->oldest_ms;
+    }
+    core::Value line = device_value(member);
+    if (const auto person = people.find(device); person != people.end() && !person->second.empty())
+      line.set("person", person->second);
+    if (here.contains(device)) line.set("here", true);
     out += to_line(line);
     ++count;
   }
@@ -228,6 +299,22 @@ Response Hub::retire(const Request& request) {
   });
   for (const core::DeviceId& one : names) desk_->desk.revoke(core::to_hex(one), clock_().wall_ms);
   return lines(to_line(core::Value::Object{{"retired", name}}));
+}
+
+Response Hub::photo(const Request& request) {
+  return pictures_.take(request);
+}
+
+Response Hub::label_offer(const Request&) {
+  return label_desk_.offer();
+}
+
+Response Hub::labels(const Request& request) {
+  const LabelWish wish = wish_of(one_line(request));
+  const auto book = readers_.take();
+  LabelPages pages = label_desk_.print(*book, wish, clock_().wall_ms);
+  if (!pages.printed.empty()) turns_.run([&] { writer_.record(pages.printed, clock_()); });
+  return pages_response(std::move(pages));
 }
 
 }  // namespace rackside::sync::hub

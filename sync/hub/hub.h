@@ -8,7 +8,11 @@
 #include "sync/http/server.h"
 #include "sync/hub/aisle_copy.h"
 #include "sync/hub/joining.h"
+#include "sync/hub/label_desk.h"
 #include "sync/hub/live.h"
+#include "sync/hub/pictures.h"
+#include "sync/hub/presence.h"
+#include "sync/hub/services.h"
 #include "sync/hub/turns.h"
 #include "sync/join/desk.h"
 #include "sync/protocol/responder.h"
@@ -34,7 +38,7 @@ class ReaderPool {
 class Hub {
  public:
   /// `name` is what devices are told. Errors: those of Book::open.
-  Hub(const std::string& book_path, std::string name, ClockSource clock);
+  Hub(const std::string& book_path, std::string name, ClockSource clock, Services services = {});
   ~Hub();
 
   http::Admit admission();
@@ -56,6 +60,10 @@ class Hub {
   http::Response claim(const http::Request& request);
   http::Response devices(const http::Request& request);
   http::Response retire(const http::Request& request);
+  http::Response photo(const http::Request& request);
+  http::Response label_offer(const http::Request& request);
+  http::Response labels(const http::Request& request);
+  void hear(const http::Request& request, const core::DeviceId& device);
   Responder responder(core::Book& book) { return {book, name_, clock_}; }
 
   std::string name_;
@@ -65,6 +73,9 @@ class Hub {
   ReaderPool readers_;
   AisleCopy aisle_;
   Live live_{[this] { return readers_.take(); }};
+  Presence presence_;
+  PictureDesk pictures_;
+  LabelDesk label_desk_;
   struct DeskPart;
   std::unique_ptr<DeskPart> desk_;
 };

@@ -69,7 +69,7 @@ Live::~Live() {
 void Live::watch() {
   std::unique_lock lock(mutex_);
   while (!ending_) {
-    changed_.wait(lock, [this] { return ending_ || listeners_ > 0; });
+    changed_.wait(lock, [this] { return ending_ || !listeners_.empty(); });
     if (ending_) return;
     lock.unlock();
     try {
@@ -84,7 +84,7 @@ void Live::watch() {
           look(*book);
         }
         const std::lock_guard inner(mutex_);
-        listening = listeners_ > 0 && !ending_;
+        listening = !listeners_.empty() && !ending_;
       }
     } catch (const std::exception&) {
       // A book that cannot be read now is said by whoever needs it; the marks go on when it can.
@@ -96,14 +96,16 @@ void Live::watch() {
 
 void Live::look(Book& book) {
   const bool first = told_.empty();
+  std::vector<std::string> lines;
   for (const core::Head& head : newest_of_all(book)) {
     std::uint32_t& told = told_[head.device];
-    if (!first && head.seq > told) tell_of(book, head, told);
+    if (!first && head.seq > told) tell_of(book, head, told, lines);
     told = std::max(told, head.seq);
   }
+  if (!lines.empty()) publish(std::move(lines));
 }
 
-void Live::tell_of(Book& book, const core::Head& head, std::uint32_t after) {
+void Live::tell_of(Book& book, const core::Head& head, std::uint32_t after, std::vector<std::string>& lines) {
   const core::EventRow newest = book.log().find({head.device, head.seq, core::shorten(head.hash)});
   if (newest == 0) return;
   const std::uint32_t from = head.seq - std::min(head.seq - after, kMostTold);
@@ -111,16 +113,18 @@ void Live::tell_of(Book& book, const core::Head& head, std::uint32_t after) {
     const core::EventRow row = newest - (head.seq - seq);
     const auto event = book.log().event_of(row);
     if (core::info_of(event->kind).kind_class == core::KindClass::administration) continue;
-    publish(mark_line(*event, book.log().ref_of(row)));
+    lines.push_back(mark_line(*event, book.log().ref_of(row)));
   }
 }
 
-void Live::publish(const std::string& line) {
+void Live::publish(std::vector<std::string> lines) {
   {
     const std::lock_guard lock(mutex_);
-    recent_.push_back(line);
-    ++last_;
-    if (recent_.size() > kRecent) recent_.pop_front();
+    for (std::string& line : lines) {
+      recent_.push_back(std::move(line));
+      ++last_;
+      if (recent_.size() > kRecent) recent_.pop_front();
+    }
   }
   changed_.notify_all();
 }
@@ -130,7 +134,7 @@ void Live::claim(const Claim& claim) {
     const std::lock_guard lock(mutex_);
     claims_[claim.rack] = claim;
   }
-  publish(to_line(Value::Object{{"claim", claim_value(claim)}}));
+  publish({to_line(Value::Object{{"claim", claim_value(claim)}})});
 }
 
 void Live::free(const std::string& rack) {
@@ -138,7 +142,7 @@ void Live::free(const std::string& rack) {
     const std::lock_guard lock(mutex_);
     if (claims_.erase(rack) == 0) return;
   }
-  publish(to_line(Value::Object{{"freed", rack}}));
+  publish({to_line(Value::Object{{"freed", rack}})});
 }
 
 std::vector<Live::Claim> Live::claims(std::int64_t now_ms) {
@@ -149,27 +153,33 @@ std::vector<Live::Claim> Live::claims(std::int64_t now_ms) {
   return out;
 }
 
-http::Producer Live::stream() {
+std::set<std::string> Live::listening() {
+  const std::lock_guard lock(mutex_);
+  return {listeners_.begin(), listeners_.end()};
+}
+
+http::Producer Live::stream(const std::string& device) {
   /// Counts itself for as long as the connection's thread keeps the producer.
   struct Listener {
-    explicit Listener(Live& owner) : live(owner) {
+    Listener(Live& owner, const std::string& device) : live(owner) {
       {
         const std::lock_guard lock(live.mutex_);
-        ++live.listeners_;
+        me = live.listeners_.insert(device);
         read = live.last_;
       }
       live.changed_.notify_all();
     }
     ~Listener() {
       const std::lock_guard lock(live.mutex_);
-      --live.listeners_;
+      live.listeners_.erase(me);
     }
     Live& live;
+    std::multiset<std::string>::iterator me;
     std::uint64_t read = 0;
     bool greeted = false;
     std::chrono::steady_clock::time_point beat = std::chrono::steady_clock::now();
   };
-  const auto listener = std::make_shared<Listener>(*this);
+  const auto listener = std::make_shared<Listener>(*this, device);
   return [this, listener](const http::Sink& sink) {
     std::string out;
     if (!listener->greeted) {

@@ -5,8 +5,10 @@
 #include <functional>
 #include <map>
 #include <mutex>
+#include <set>
 #include <string>
 #include <thread>
+#include <vector>
 
 #include "core/book/book.h"
 #include "sync/http/message.h"
@@ -24,8 +26,10 @@ class Live {
   Live(const Live&) = delete;
   Live& operator=(const Live&) = delete;
 
-  /// The pieces of one phone's stream, without end.
-  http::Producer stream();
+  /// The pieces of one device's stream, without end.
+  http::Producer stream(const std::string& device);
+  /// Devices that listen now.
+  std::set<std::string> listening();
 
   struct Claim {
     std::string rack;  ///< code
@@ -42,15 +46,16 @@ class Live {
  private:
   void watch();
   void look(core::Book& book);
-  void tell_of(core::Book& book, const core::Head& head, std::uint32_t after);
-  void publish(const std::string& line);
+  void tell_of(core::Book& book, const core::Head& head, std::uint32_t after, std::vector<std::string>& lines);
+  /// All at once: each time wakes every listener.
+  void publish(std::vector<std::string> lines);
 
   std::function<std::shared_ptr<core::Book>()> open_;
   std::mutex mutex_;
   std::condition_variable changed_;
   std::deque<std::string> recent_;  ///< the newest lines, the last of which has the number `last_`
   std::uint64_t last_ = 0;
-  int listeners_ = 0;
+  std::multiset<std::string> listeners_;  ///< by device
   bool ending_ = false;
   std::map<std::string, Claim> claims_;           ///< by rack
   std::map<core::DeviceId, std::uint32_t> told_;  ///< the watching thread's own

@@ -4,6 +4,7 @@
 #include <map>
 
 #include "core/read/reader.h"
+#include "sync/hub/presence.h"
 
 namespace rackside::sync::hub {
 
@@ -18,8 +19,6 @@ using core::Role;
 using core::Value;
 
 namespace {
-
-constexpr std::int64_t kSeenStepMs = 10 * 60 * 1000;
 
 std::string lower(std::string text) {
   std::transform(text.begin(), text.end(), text.begin(), [](unsigned char c) { return std::tolower(c); });
@@ -70,7 +69,11 @@ void read_own_values(Book& book, Member& member) {
   if (const auto check = book.own_value("clock:" + device)) {
     member.offset_ms = core::parse_strict(*check).value.number("offset");
   }
-  if (const auto seen = book.own_value("seen:" + device)) member.seen_ms = std::stoll(*seen);
+  if (const auto told = kept(book, device)) {
+    member.seen_ms = told->seen_ms;
+    member.unsent = told->unsent;
+    member.oldest_ms = told->oldest_ms;
+  }
 }
 
 Member member_of(Book& book, const DeviceId& device) {
@@ -227,13 +230,6 @@ void rename(Book& book, const Member& member, const std::string& name, const cor
   if (!role) throw Error(Fault::usage, "Nobody admitted that device, so it has no name to change.");
   // A name travels with an admission: the same role again, from its next event on.
   book.record_one(admission(member.device, *role, newest_number(book, member.device) + 1, name), now);
-}
-
-void note_seen(Book& book, const std::string& device_hex, std::int64_t now_ms) {
-  const std::string key = "seen:" + device_hex;
-  const auto before = book.own_value(key);
-  if (before && now_ms - std::stoll(*before) < kSeenStepMs) return;
-  book.write([&] { book.set_own_value(key, std::to_string(now_ms)); });
 }
 
 }  // namespace rackside::sync::hub

@@ -22,6 +22,8 @@ struct Member {
   std::optional<std::int64_t> last_entry_ms;  ///< observed time of its newest event
   std::optional<std::int64_t> offset_ms;      ///< how far its clock was off at the last check that this book made
   std::optional<std::int64_t> seen_ms;        ///< when this hub last heard from it
+  std::optional<std::int64_t> unsent;         ///< entries that waited on it then, as it said
+  std::optional<std::int64_t> oldest_ms;      ///< when the oldest of these was made
 };
 
 std::vector<Member> members(core::Book& book);
@@ -50,8 +52,5 @@ void retire(core::Book& book, const Member& member, const core::ClockReading& no
 /// Gives a device another name; its role and what it wrote stay. Errors: not_allowed (this book's device is no keeper),
 /// usage (nobody admitted that device).
 void rename(core::Book& book, const Member& member, const std::string& name, const core::ClockReading& now);
-
-/// Remembers in this copy that a device was heard from; writes at most every ten minutes a device.
-void note_seen(core::Book& book, const std::string& device_hex, std::int64_t now_ms);
 
 }  // namespace rackside::sync::hub

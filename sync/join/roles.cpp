@@ -7,7 +7,7 @@ namespace rackside::sync::join {
 namespace {
 
 // clang-format off
-constexpr std::array<RightRow, 8> kRights = {{
+constexpr std::array<RightRow, 9> kRights = {{
     //          keeper helper viewer
     {"look",    true,  true,  true,  "see the tubs, the day's work and the questions"},
     {"live",    true,  true,  true,  "be told at once what others record"},
@@ -16,6 +16,7 @@ constexpr std::array<RightRow, 8> kRights = {{
     {"photo",   true,  true,  false, "have the hub read a photo"},
     {"invite",  true,  false, false, "open a join code"},
     {"devices", true,  false, false, "list and revoke devices"},
+    {"print",   true,  false, false, "print labels"},
     {"backup",  true,  false, false, "fetch a backup"},
 }};
 // clang-format on

@@ -13,7 +13,7 @@ hub.run('log', 'treated', 'A-04', 'fenbendazole');
 await hub.start();
 const authority = (await hub.authority()).bytes;
 
-const kScreens = ['scan', 'type', 'find', 'photo', 'round', 'today', 'racks', 'questions', 'more', 'help'];
+const kScreens = ['scan', 'type', 'find', 'photo', 'round', 'today', 'racks', 'questions', 'more', 'help', 'labels'];
 
 async function judge(page, name) {
   await page.evaluate(axe);

@@ -39,6 +39,7 @@ export class Hub {
   async start() {
     const words = ['--book', this.book, '--json', 'serve', '--listen', '0.0.0.0', '--port', '0'];
     this.process = spawn(this.program, words, { stdio: ['ignore', 'pipe', 'inherit'] });
+    process.once('exit', () => this.process.kill('SIGKILL')); // also after a test that threw
     const said = await new Promise((resolve, reject) => {
       let text = '';
       this.process.stdout.on('data', (data) => {

@@ -23,6 +23,9 @@ const kRoutes = [
   { method: 'POST', path: '/v1/claim', may: ['helper', 'keeper'] },
   { method: 'GET', path: '/v1/devices', may: ['keeper'] },
   { method: 'POST', path: '/v1/retire', may: ['keeper'] },
+  { method: 'POST', path: '/v1/photo', may: ['helper', 'keeper'] },
+  { method: 'GET', path: '/v1/labels', may: ['keeper'] },
+  { method: 'POST', path: '/v1/labels', may: ['keeper'] },
   { method: 'POST', path: '/v1/join', may: everyone },
 ];
 
@@ -111,6 +114,28 @@ check('the phone is told what the copy holds of it', news[0].mine[1] === phones.
 check('a version of another start gives the whole', lines(await phones.helper.ask('/v1/aisle?since=0011223344556677.3'))[0].since === '');
 check('repeating a push changes nothing', JSON.parse((await phones.helper.push()).body).stored === 0);
 hub.run('check');
+
+// ---- what the keeper sees of devices
+
+const deviceLines = async () => lines(await phones.keeper.ask('/v1/devices'));
+const lineOf = async (phone) => (await deviceLines()).find((line) => line.device === phone.keys.device);
+const oldest = Date.now() - 3_600_000;
+await phones.helper.ask(`/v1/aisle?unsent=3&oldest=${oldest}`);
+const loaded = await lineOf(phones.helper);
+check('what waits on a phone is shown, and since when', loaded.unsent === 3 && loaded.oldest === oldest, JSON.stringify(loaded));
+check('who uses it, and when it was heard', loaded.person === 'Sefa' && Math.abs(Date.now() - loaded.seen) < 60_000, JSON.stringify(loaded));
+await phones.helper.ask('/v1/heads', { method: 'POST', body: phones.helper.vector() });
+check('another exchange forgets nothing of it', (await lineOf(phones.helper)).unsent === 3);
+check('the clock’s offset is shown', Math.abs((await lineOf(phones.helper)).offset) < 60_000);
+await phones.viewer.ask(`/v1/aisle?device=${phones.helper.keys.device}&unsent=99`);
+check('of another device nobody tells', (await lineOf(phones.helper)).unsent === 3);
+check('the hub’s own screen knows it too', hub.json('devices').find((one) => one.device === phones.helper.keys.device).unsent === 3);
+const heard = new Promise((resolve) => statusOf({ path: '/v1/live', method: 'GET', endless: true }, phones.helper.token, phones.helper).then(resolve));
+await heard;
+check('who listens now is here', (await lineOf(phones.helper)).here === true);
+await phones.helper.ask('/v1/aisle?unsent=0');
+check('once it has sent, nothing waits', (await lineOf(phones.helper)).unsent === 0 && hub.json('devices').find((one) => one.device === phones.helper.keys.device).unsent === 0);
+check('a count that is none changes nothing', (await phones.helper.ask('/v1/aisle?unsent=-4&oldest=x')).status === 200 && (await lineOf(phones.helper)).unsent === 0);
 
 await hub.stop();
 console.log(`${passed} passed, ${failed} failed`);

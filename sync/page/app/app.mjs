@@ -7,6 +7,7 @@ import { ago, say, speak } from './words/say.mjs';
 import { h, icon } from './view/dom.mjs';
 import { findView, rackView, racksView, todayView, typeView } from './view/lists.mjs';
 import { deskView } from './view/desk.mjs';
+import { labelsView } from './view/labels.mjs';
 import { joinView } from './view/join.mjs';
 import { helpView, moreView, wear } from './view/more.mjs';
 import { openQuestions, questionsView } from './view/questions.mjs';
@@ -14,6 +15,7 @@ import { photoView } from './view/photo.mjs';
 import { roundView } from './view/round.mjs';
 import { camera, isCameraOn, scanView } from './view/scan.mjs';
 import { session } from './view/session.mjs';
+import { photos } from './scan/photos.mjs';
 import { keeperOfPage } from './view/keeper.mjs';
 import { go, here } from './view/route.mjs';
 import { wakeSound } from './view/signals.mjs';
@@ -22,10 +24,10 @@ import { wakeSound } from './view/signals.mjs';
 const kTabs = [['desk', 'desk'], ['today', 'today'], ['racks', 'racks'], ['scan', 'scan'], ['questions', 'questions'], ['more', 'more']];
 const kViews = {
   scan: scanView, today: todayView, racks: racksView, rack: rackView, questions: questionsView, more: moreView,
-  round: roundView, find: findView, type: typeView, photo: photoView, help: helpView, join: joinView, desk: deskView,
+  round: roundView, find: findView, type: typeView, photo: photoView, help: helpView, join: joinView, desk: deskView, labels: labelsView,
 };
 /** Which tab a screen belongs to. */
-const kTabOf = { rack: 'racks', round: 'scan', find: 'scan', type: 'scan', photo: 'scan', help: 'more' };
+const kTabOf = { rack: 'racks', round: 'scan', find: 'scan', type: 'scan', photo: 'scan', help: 'more', labels: 'more' };
 
 const root = document.getElementById('root');
 const strip = h('header.strip');
@@ -85,7 +87,8 @@ function drawAround() {
 
 function show() {
   const { screen, id } = here();
-  const wanted = !phone.joined ? 'join' : kViews[screen] && screen !== 'join' ? screen : 'scan';
+  const mayShow = kViews[screen] && screen !== 'join' && (screen !== 'labels' || phone.link?.role === 'keeper');
+  const wanted = !phone.joined ? 'join' : mayShow ? screen : 'scan';
   current?.leave?.();
   shown = wanted;
   current = kViews[wanted](wanted === 'join' ? joinCode() : id);
@@ -129,6 +132,8 @@ async function start() {
     requestAnimationFrame(() => (document.body.dataset.signal = event.detail));
   });
   phone.addEventListener('change', update);
+  photos.start(phone);
+  photos.addEventListener('change', () => shown === 'scan' && current?.update());
   session.addEventListener('change', () => shown !== 'scan' && update());
   let shownTrouble = keeperOfPage.trouble;
   keeperOfPage.addEventListener('change', () => {

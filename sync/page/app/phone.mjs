@@ -286,8 +286,9 @@ class Phone extends EventTarget {
     this.timer = undefined;
     try {
       const due = Date.now() - this.comparedAt > kHeadsEvery || this.head.sent < this.head.seq || this.rescued.length > 0;
-      if (due) await this.sendAll();
+      const refusal = due ? await this.trySending() : undefined;
       await this.fetchCopy();
+      if (refusal) throw refusal;
       this.state = 'online';
       this.trouble = undefined;
       this.retry = kRetryFirst;
@@ -306,6 +307,17 @@ class Phone extends EventTarget {
       this.retry = Math.min(this.retry * 2, kRetryMost);
     }
     this.changed();
+  }
+
+  /** What the hub turns down waits here; what others saw, and how much waits, is exchanged all the same. */
+  async trySending() {
+    try {
+      await this.sendAll();
+    } catch (error) {
+      if (!(error instanceof exchange.Refused) || error.status === 401) throw error;
+      return error;
+    }
+    return undefined;
   }
 
   async sendAll() {
@@ -359,7 +371,9 @@ class Phone extends EventTarget {
   }
 
   async fetchCopy() {
-    const { first, lines } = await exchange.fetchAisle(this.link, this.head.device, this.aisle.version);
+    const waiting = this.unsent;
+    const unsent = { count: waiting.length + this.rescued.length, oldest: waiting[0]?.wall };
+    const { first, lines } = await exchange.fetchAisle(this.link, this.head.device, this.aisle.version, unsent);
     const whole = first.since === '';
     if (whole) this.aisle.empty();
     this.aisle.take(lines);

@@ -20,12 +20,12 @@ export class Refused extends Error {
 export class Away extends Error {}
 
 /**
- * @param {string} path @param {{method?: string, body?: string, token?: string, signal?: AbortSignal}} [options]
+ * @param {string} path @param {{method?: string, body?: BodyInit, type?: string, token?: string, signal?: AbortSignal}} [options]
  * @returns {Promise<Response>}
  */
-export async function ask(path, { method = 'GET', body, token, signal } = {}) {
+export async function ask(path, { method = 'GET', body, type = kLines, token, signal } = {}) {
   const headers = {};
-  if (body !== undefined) headers['Content-Type'] = kLines;
+  if (body !== undefined) headers['Content-Type'] = type;
   if (token) headers.Authorization = `Bearer ${token}`;
   let answer;
   try {
@@ -136,10 +136,15 @@ export async function bundleOf(keys, head, entries, before) {
   return out.join('\n') + '\n';
 }
 
-/** The aisle's copy: what changed since the one that is held. */
-export async function fetchAisle(link, device, since) {
-  const query = `?device=${device}` + (since ? `&since=${encodeURIComponent(since)}` : '');
-  const [first, ...lines] = await linesOf(await ask(`/v1/aisle${query}`, { token: link.token }));
+/**
+ * The aisle's copy: what changed since the one that is held. The hub is told what waits here, for the keeper.
+ * @param {{count: number, oldest?: number}} unsent
+ */
+export async function fetchAisle(link, device, since, unsent) {
+  const query = new URLSearchParams({ device, unsent: String(unsent.count) });
+  if (unsent.oldest !== undefined) query.set('oldest', String(unsent.oldest));
+  if (since) query.set('since', since);
+  const [first, ...lines] = await linesOf(await ask(`/v1/aisle?${query}`, { token: link.token }));
   if (first.rackside !== 1 || !first.aisle) throw new Refused(200, 'protocol', 'The hub speaks another version.');
   return { first, lines };
 }

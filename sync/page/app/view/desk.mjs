@@ -3,6 +3,7 @@
 import { phone } from '../phone.mjs';
 import { clock, number, say } from '../words/say.mjs';
 import { h } from './dom.mjs';
+import { go } from './route.mjs';
 import { devicesBlock, loadDevices } from './more.mjs';
 import { claimText, dueSums, rackButton } from './lists.mjs';
 import { openQuestions, questionCard } from './questions.mjs';
@@ -22,6 +23,7 @@ export function deskView() {
       h('section.block', null, h('h2', null, say('nav.today')), dueSums(Date.now()), h('ul.racks', null, phone.aisle.racks.map((rack) => h('li', null, rackButton(rack, claimText(rack.id)))))),
       h('section.block', null, h('h2', null, say('nav.questions'), ` (${number(questions.length)})`), questions.length === 0 ? h('p.hint', null, say('questions.none')) : questions.slice(0, 6).map(questionCard)),
       devicesBlock(update) || '',
+      phone.link.role === 'keeper' ? h('section.block', null, h('h2', null, say('labels.labels')), h('p.hint', null, say('labels.desk')), h('button.quiet.wide', { type: 'button', onclick: () => go('labels') }, say('labels.title'))) : '',
     );
   };
   update();

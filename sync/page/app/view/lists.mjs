@@ -86,7 +86,7 @@ export function claimText(rack) {
 export function rackButton(rack, claim) {
   const sums = counts(rack.id);
   return h('button.rack', { type: 'button', onclick: () => go(`rack/${rack.id}`) },
-    h('b', null, rack.label ?? rack.id),
+    h(`b${(rack.label ?? rack.id).length > 4 ? '.long' : ''}`, null, rack.label ?? rack.id),
     h('span', null, say('rack.sums', sums)),
     h('meter', { min: 0, max: Math.max(1, sums.done + sums.due), value: sums.done, 'aria-label': say('rack.done', sums) }),
     claim && h('small.claim', null, icon('flag'), claim));

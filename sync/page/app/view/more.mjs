@@ -11,6 +11,7 @@ import { wakeSound } from './signals.mjs';
 import { go } from './route.mjs';
 
 let devices;
+let devicesTrouble; // why the last retiring came to nothing
 
 /** The colours of the day are a style sheet of their own; the phone's setting decides unless the person did. */
 const kWorn = { light: 'all', dark: 'not all' };
@@ -90,24 +91,48 @@ export async function loadDevices(draw) {
 }
 
 async function retire(device, draw) {
-  if (!(await confirm(say('devices.retire'), say('devices.retire_text', { name: device.name || device.device }), say('devices.retire')))) return;
-  await ask('/v1/retire', { method: 'POST', token: phone.link.token, body: JSON.stringify({ device: device.device }) + '\n' }).catch(() => {});
+  const name = device.person || device.name || device.device;
+  const waits = device.unsent > 0 ? ` ${say('devices.retire_unsent', { count: number(device.unsent) })}` : '';
+  if (!(await confirm(say('devices.retire'), say('devices.retire_text', { name }) + waits, say('devices.retire')))) return;
+  devicesTrouble = undefined;
+  try {
+    await ask('/v1/retire', { method: 'POST', token: phone.link.token, body: JSON.stringify({ device: device.device }) + '\n' });
+  } catch (error) {
+    devicesTrouble = say('devices.not_retired', { name, why: error.message });
+  }
   loadDevices(draw);
 }
 
-function deviceLine(device, draw) {
-  const offset = Math.abs(device.offset ?? 0) > 60_000;
-  return h('li.device', null,
-    h('b', null, device.name || device.device.slice(0, 6)),
-    h('span', null, device.this_hub ? say('devices.hub') : device.retired ? say('devices.retired') : say(`role.${device.role}`)),
-    h('small', null, device.seen ? say('devices.seen', { when: ago(device.seen) }) : '', ' ', say('devices.entries', { count: number(device.events) }), offset ? ` · ${say('more.clock', { offset: device.offset })}` : ''),
-    !device.retired && !device.this_hub && ['helper', 'viewer', 'keeper'].includes(device.role) && device.device !== phone.head.device && h('button.quiet', { type: 'button', onclick: () => retire(device, draw) }, say('devices.retire')));
+/** When it was heard, what waited on it then, and how its clock goes. */
+function deviceFacts(device) {
+  const out = [];
+  if (!device.this_hub) out.push(device.here ? say('devices.here') : device.seen ? say('devices.seen', { when: ago(device.seen) }) : say('devices.never'));
+  if (device.unsent > 0) out.push(h('b.waits', null, say('devices.unsent', { count: number(device.unsent), since: device.oldest ? ago(device.oldest) : '' })));
+  else if (device.unsent === 0) out.push(say('devices.all_sent'));
+  if (device.offset !== undefined && !device.this_hub) out.push(Math.abs(device.offset) > 60_000 ? say('devices.clock', { offset: device.offset }) : say('devices.clock_right'));
+  out.push(say('devices.entries', { count: device.events }));
+  return out.flatMap((fact, i) => (i === 0 ? [fact] : [' · ', fact]));
 }
+
+function deviceLine(device, draw) {
+  const standing = device.this_hub ? say('devices.hub') : device.retired ? say('devices.retired') : say(`role.${device.role}`);
+  const mine = device.device === phone.head.device || device.device === phone.link.knownAs;
+  const retirable = !device.retired && !device.this_hub && ['helper', 'viewer', 'keeper'].includes(device.role) && !mine;
+  return h(`li.device${device.retired ? '.past' : ''}`, null,
+    h('b', null, device.person || device.name || device.device.slice(0, 6)),
+    h('span', null, standing, mine && ` · ${say('devices.this')}`),
+    device.person && device.name && h('span.aka', null, device.name),
+    h('small', null, deviceFacts(device)),
+    retirable && h('button.quiet', { type: 'button', 'aria-label': say('devices.retire_one', { name: device.person || device.name || device.device }), onclick: () => retire(device, draw) }, say('devices.retire')));
+}
+
+/** Who needs the keeper's eye comes first, who is no more last. */
+const byStanding = (a, b) => Number(a.retired) - Number(b.retired) || (b.unsent ?? 0) - (a.unsent ?? 0) || (b.seen ?? 0) - (a.seen ?? 0);
 
 /** For keepers: who writes into this book. */
 export const devicesBlock = (draw) =>
   phone.link.role === 'keeper' &&
-  h('section.block', null, h('h2', null, say('devices.title')), devices ? h('ul.plainlist', null, devices.map((device) => deviceLine(device, draw))) : h('p.hint', null, say('devices.away')));
+  h('section.block', null, h('h2', null, say('devices.title')), devicesTrouble && h('p.trouble', { role: 'alert' }, icon('warning'), devicesTrouble), devices ? h('ul.plainlist', null, [...devices].sort(byStanding).map((device) => deviceLine(device, draw))) : h('p.hint', null, say('devices.away')));
 
 export function moreView() {
   const view = h('main.page');
@@ -119,6 +144,7 @@ export function moreView() {
         whoAmI(),
         settings(),
         devicesBlock(update),
+        phone.link.role === 'keeper' && h('button.quiet.wide', { type: 'button', onclick: () => go('labels') }, say('labels.title')),
         h('button.quiet.wide', { type: 'button', onclick: () => go('help') }, say('help.title')),
       ].filter(Boolean),
     );

@@ -2,6 +2,7 @@
 
 import { phone } from '../phone.mjs';
 import { Camera, warmUp } from '../scan/camera.mjs';
+import { photos } from '../scan/photos.mjs';
 import { clock, say } from '../words/say.mjs';
 import { card } from './card.mjs';
 import { h, icon } from './dom.mjs';
@@ -147,7 +148,7 @@ function nothingInView() {
     h('div.ways', null,
       h('button.way', { type: 'button', onclick: () => go('type') }, icon('keys'), say('type.title')),
       h('button.way', { type: 'button', onclick: () => go('find') }, icon('search'), say('find.title')),
-      h('button.way', { type: 'button', onclick: () => go('photo') }, icon('photo'), say('photo.title'))),
+      h('button.way', { type: 'button', onclick: () => go('photo') }, icon('photo'), photos.read > 0 ? say('photo.title_read', { count: photos.read }) : say('photo.title'))),
     phone.mayWrite && h('button.primary.wide', { type: 'button', onclick: () => go('round') }, icon('round'), say('round.title')),
     last && h('div.last', null, h('span', null, say('saved.last'), ' ', entryText(last), h('small', null, ` ${clock(last.wall)}`)),
       h('button.undo', { type: 'button', onclick: () => session.undo() }, icon('undo'), say('saved.undo'))));
