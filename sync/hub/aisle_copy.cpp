@@ -2,10 +2,10 @@
 
 #include <charconv>
 #include <chrono>
+#include <optional>
 #include <set>
 
 #include "core/crypto/key.h"
-#include "core/entry/aisle.h"
 #include "sync/hub/newest.h"
 #include "sync/protocol/lines.h"
 
@@ -19,6 +19,12 @@ namespace {
 constexpr std::int64_t kMostAgeMs = 10 * 60 * 1000;
 /// A large collection takes a while to gather, so it is gathered for at most this part of the time.
 constexpr std::int64_t kPause = 9;
+/// What is gathered in so short a time is gathered while the phone waits: it then holds what the phone just sent.
+constexpr std::int64_t kAtOnceMs = 150;
+constexpr std::int64_t kGatheringMs = 1000;
+constexpr std::string_view kOdds = "odds:";
+/// When to ask again for odds of genes that are being reckoned.
+constexpr std::int64_t kOddsComeMs = 2000;
 
 std::int64_t steady_ms() {
   using namespace std::chrono;
@@ -36,7 +42,19 @@ std::int64_t version_of(const std::string& since, const std::string& epoch) {
 
 }  // namespace
 
-AisleCopy::AisleCopy() : epoch_(core::to_hex(core::random_array<8>())) {}
+AisleCopy::AisleCopy(std::function<std::shared_ptr<core::Book>()> open, GeneDesk& genes)
+    : genes_(genes), epoch_(core::to_hex(core::random_array<8>())), open_(std::move(open)) {
+  worker_ = std::thread([this] { work(); });
+}
+
+AisleCopy::~AisleCopy() {
+  {
+    const std::lock_guard lock(mutex_);
+    ending_ = true;
+  }
+  changed_.notify_all();
+  worker_.join();
+}
 
 void AisleCopy::take(const std::string& key, std::string text) {
   Line& line = lines_[key];
@@ -45,33 +63,86 @@ void AisleCopy::take(const std::string& key, std::string text) {
   line.version = version_;
 }
 
-std::int64_t AisleCopy::refresh(core::Book& book, std::int64_t now_ms) {
+AisleCopy::Gathered AisleCopy::gather(core::Book& book, std::int64_t now_ms) {
   const std::int64_t begun = steady_ms();
-  const bool aged = made_ms_ == INT64_MIN || begun - made_ms_ > kMostAgeMs;
-  std::vector<core::Head> heads = newest_of_all(book);
-  if (!aged && heads == heads_) return 0;
-  const std::int64_t pause = aged ? 0 : kPause * took_ms_ - (begun - made_ms_);
-  if (pause > 0) return pause;
+  Gathered out{{}, newest_of_all(book), 0};
   core::Reader reader(book);
+  out.lines = core::aisle_lines(reader, now_ms);
+  out.took_ms = steady_ms() - begun;
+  return out;
+}
+
+void AisleCopy::install(Gathered gathered) {
   ++version_;
   std::set<std::string> present;
-  for (core::AisleLine& line : core::aisle_lines(reader, now_ms)) {
+  for (core::AisleLine& line : gathered.lines) {
     present.insert(line.key);
     take(line.key, std::move(line.text));
   }
   for (auto& [key, line] : lines_) {
-    if (!present.contains(key)) take(key, "");
+    if (!present.contains(key) && !key.starts_with(kOdds)) take(key, "");
   }
-  heads_ = std::move(heads);
+  heads_ = std::move(gathered.heads);
+  took_ms_ = gathered.took_ms;
   made_ms_ = steady_ms();
-  took_ms_ = made_ms_ - begun;
-  return 0;
+  genes_.nudge();
+}
+
+std::int64_t AisleCopy::refresh(core::Book& book, std::int64_t now_ms) {
+  if (gathering_) return kGatheringMs;
+  const bool is_first = made_ms_ == INT64_MIN;
+  const std::int64_t age = is_first ? 0 : steady_ms() - made_ms_;
+  const bool aged = is_first || age > kMostAgeMs;
+  if (!aged && newest_of_all(book) == heads_) return 0;
+  const std::int64_t pause = aged ? 0 : kPause * took_ms_ - age;
+  if (pause > 0) return pause;
+  if (is_first || took_ms_ <= kAtOnceMs) {
+    install(gather(book, now_ms));
+    return 0;
+  }
+  gathering_ = true;
+  changed_.notify_all();
+  return kGatheringMs;
+}
+
+void AisleCopy::work() {
+  std::unique_lock lock(mutex_);
+  while (true) {
+    changed_.wait(lock, [this] { return ending_ || gathering_; });
+    if (ending_) return;
+    lock.unlock();
+    std::optional<Gathered> gathered;
+    try {
+      using namespace std::chrono;
+      const auto book = open_();
+      gathered = gather(*book, duration_cast<milliseconds>(system_clock::now().time_since_epoch()).count());
+    } catch (const std::exception&) {
+      // Whoever asks next finds the book unreadable and says so.
+    }
+    lock.lock();
+    if (gathered) install(std::move(*gathered));
+    gathering_ = false;
+  }
+}
+
+void AisleCopy::take_genes() {
+  auto fresh = genes_.lines();
+  if (fresh == odds_) return;
+  ++version_;
+  for (auto line = lines_.lower_bound(std::string(kOdds)); line != lines_.end() && line->first.starts_with(kOdds);
+       ++line) {
+    if (!fresh->contains(line->first)) take(line->first, "");
+  }
+  for (const auto& [key, text] : *fresh) take(key, text);
+  odds_ = std::move(fresh);
 }
 
 std::string AisleCopy::answer(core::Book& book, const core::DeviceId& device, const std::string& since,
                               std::int64_t now_ms) {
   const std::lock_guard lock(mutex_);
-  const std::int64_t pause = refresh(book, now_ms);
+  std::int64_t pause = refresh(book, now_ms);
+  take_genes();
+  if (pause == 0 && genes_.is_busy()) pause = kOddsComeMs;
   const std::int64_t known = version_of(since, epoch_);
   Value head = Value::Object{{"rackside", kProtocolVersion},
                              {"aisle", epoch_ + "." + std::to_string(version_)},

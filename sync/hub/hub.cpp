@@ -150,6 +150,7 @@ void Hub::add_routes(http::Server& server) {
   server.route("POST", "/v1/claim", handler(&Hub::claim), {.right = "push", .body_limit = kSmallBody});
   server.route("GET", "/v1/devices", handler(&Hub::devices), {.right = "devices"});
   server.route("POST", "/v1/retire", handler(&Hub::retire), {.right = "devices", .body_limit = kSmallBody});
+  server.route("GET", "/v1/pairing", handler(&Hub::pairing), {.right = "look"});
   server.route("POST", "/v1/photo", handler(&Hub::photo),
                {.right = std::string(kPhotoRight), .body_limit = kMostPictureBytes});
   server.route("GET", "/v1/labels", handler(&Hub::label_offer), {.right = "print"});
@@ -299,6 +300,10 @@ Response Hub::retire(const Request& request) {
   });
   for (const core::DeviceId& one : names) desk_->desk.revoke(core::to_hex(one), clock_().wall_ms);
   return lines(to_line(core::Value::Object{{"retired", name}}));
+}
+
+Response Hub::pairing(const Request& request) {
+  return lines(genes_.forecast(request.parameter("a").value_or(""), request.parameter("b").value_or("")));
 }
 
 Response Hub::photo(const Request& request) {

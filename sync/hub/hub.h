@@ -7,6 +7,7 @@
 
 #include "sync/http/server.h"
 #include "sync/hub/aisle_copy.h"
+#include "sync/hub/gene_desk.h"
 #include "sync/hub/joining.h"
 #include "sync/hub/label_desk.h"
 #include "sync/hub/live.h"
@@ -60,6 +61,7 @@ class Hub {
   http::Response claim(const http::Request& request);
   http::Response devices(const http::Request& request);
   http::Response retire(const http::Request& request);
+  http::Response pairing(const http::Request& request);
   http::Response photo(const http::Request& request);
   http::Response label_offer(const http::Request& request);
   http::Response labels(const http::Request& request);
@@ -71,7 +73,8 @@ class Hub {
   core::Book writer_;
   Turns turns_;  ///< at the writer
   ReaderPool readers_;
-  AisleCopy aisle_;
+  GeneDesk genes_{[this] { return readers_.take(); }};
+  AisleCopy aisle_{[this] { return readers_.take(); }, genes_};
   Live live_{[this] { return readers_.take(); }};
   Presence presence_;
   PictureDesk pictures_;

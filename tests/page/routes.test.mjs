@@ -23,6 +23,7 @@ const kRoutes = [
   { method: 'POST', path: '/v1/claim', may: ['helper', 'keeper'] },
   { method: 'GET', path: '/v1/devices', may: ['keeper'] },
   { method: 'POST', path: '/v1/retire', may: ['keeper'] },
+  { method: 'GET', path: '/v1/pairing', may: ['viewer', 'helper', 'keeper'] },
   { method: 'POST', path: '/v1/photo', may: ['helper', 'keeper'] },
   { method: 'GET', path: '/v1/labels', may: ['keeper'] },
   { method: 'POST', path: '/v1/labels', may: ['keeper'] },

@@ -4,7 +4,7 @@ import { applyEntry } from './overlay.mjs';
 
 const kNaturally = new Intl.Collator('en', { numeric: true, sensitivity: 'base' });
 
-const kSorts = ['settings', 'rack', 'place', 'helper', 'shortcut', 'animal', 'question'];
+const kSorts = ['settings', 'rack', 'place', 'helper', 'shortcut', 'animal', 'odds', 'question'];
 
 /** Compares labels as people do: B-2 before B-10. */
 export const byLabel = (a, b) => kNaturally.compare(a.label ?? a.id, b.label ?? b.id);

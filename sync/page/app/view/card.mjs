@@ -5,6 +5,7 @@ import { dueAt } from '../aisle/due.mjs';
 import { dayOf } from '../aisle/nights.mjs';
 import { ago, grams, say } from '../words/say.mjs';
 import { h, icon } from './dom.mjs';
+import { contradicted, oddsTexts } from './odds.mjs';
 import { preyText } from './session.mjs';
 
 const kLoud = ['leave_alone', 'check_tub', 'two_in_tub', 'separate'];
@@ -41,6 +42,7 @@ function cautions(animal, lines) {
   if (dose && Date.now() - dose[1] < kTreatmentShown) out.push([say('card.treated'), ago(dose[1])]);
   if (animal.dose_in_doubt) out.push([say('card.dose'), ago(animal.dose_in_doubt)]);
   if (animal.gone) out.push([say(`card.${animal.gone[0]}`), say('card.wrong_record')]);
+  for (const locus of contradicted(animal)) out.push([say('odds.no_answer', { locus }), say('odds.no_answer_hint')]);
   const company = phone.aisle.companyOf(animal);
   if (company?.visitor) out.push([say('card.together'), phone.aisle.label(company.id)]);
   const mark = phone.aisle.marks.get(animal.id);
@@ -61,6 +63,7 @@ export function card(animal, { small = false } = {}) {
   const lines = dueAt(phone.aisle, animal, Date.now());
   const quiet = lines.filter((line) => !kLoud.includes(line.due));
   const warned = cautions(animal, lines);
+  const odds = small ? [] : oddsTexts(animal);
   const opaque = animal.opaque !== undefined && dayOf(phone.aisle.settings, Date.now()) - animal.opaque <= 21;
   return h(
     `article.card${small ? '.small' : ''}`,
@@ -71,6 +74,7 @@ export function card(animal, { small = false } = {}) {
       animal.name && h('span.given', null, animal.name)),
     (animal.genes || animal.maybe) &&
       h('p.genes', null, animal.genes, animal.maybe && h('span.maybe', null, animal.maybe)),
+    odds.length > 0 && h('p.odds', null, h('b', null, say('odds.title')), ' ', odds.join(' · '), ' ', h('small', null, say('odds.hint'))),
     warned.length > 0 &&
       h('ul.cautions', null, warned.map(([what, why]) => h('li', null, icon('warning'), h('b', null, what), h('span', null, why)))),
     h('dl.facts', null,

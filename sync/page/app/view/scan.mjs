@@ -8,6 +8,7 @@ import { card } from './card.mjs';
 import { h, icon } from './dom.mjs';
 import { changeMeal, enterKind } from './entering.mjs';
 import { isMeal, kKinds, kQuick } from './kinds.mjs';
+import { forecastBlock } from './odds.mjs';
 import { entryText } from './sentences.mjs';
 import { itemsText, session, usualItems } from './session.mjs';
 import { chooseKind } from './sheets.mjs';
@@ -116,6 +117,23 @@ function wantBand() {
       h('button.quiet', { type: 'button', onclick: () => session.drop() }, say('sheet.cancel'))));
 }
 
+/** Two that are to be paired: what it may give stands between the scan and the tap. */
+function pairBand() {
+  const { pairing } = session;
+  if (!pairing) return undefined;
+  const { composed, asked } = pairing;
+  const [visitor, host] = composed.draft.of.map((id) => phone.aisle.label(id));
+  const title = say('pair.title', { visitor, host });
+  return h('section.ask.pair', { role: 'alertdialog', 'aria-label': title },
+    h('h3', null, title),
+    warningList(composed.warnings, 'cautions'),
+    warningList(composed.notices, 'notices'),
+    forecastBlock(asked),
+    h('div.row', null,
+      h('button.primary', { type: 'button', onclick: () => session.confirmPairing() }, say('pair.save')),
+      h('button.quiet', { type: 'button', onclick: () => session.drop() }, say('sheet.cancel'))));
+}
+
 function problemBand() {
   if (!session.problem) return undefined;
   const [key, args] = session.problem;
@@ -136,7 +154,7 @@ function inView() {
     scene.found.map((animal) => card(animal, { small: scene.found.length > 1 })),
     empty(scene),
     savedBand(),
-    askBand() ?? wantBand() ?? (phone.mayWrite && !session.saved ? actions(scene) : undefined),
+    askBand() ?? wantBand() ?? pairBand() ?? (phone.mayWrite && !session.saved ? actions(scene) : undefined),
     session.saved && phone.mayWrite && h('button.quiet.another', { type: 'button', onclick: () => { session.saved = undefined; session.changed(); } }, say('scan.another')),
   ];
 }

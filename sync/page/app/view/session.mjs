@@ -1,6 +1,7 @@
 // What happens between a scan and "saved": the one place where a thing in view becomes an entry.
 
 import { phone } from '../phone.mjs';
+import { ask, Refused } from '../log/exchange.mjs';
 import { compose, look, restAte } from '../aisle/compose.mjs';
 import { readCode } from '../base/codes.mjs';
 import { looksLikeJoinCode } from '../base/join_code.mjs';
@@ -19,6 +20,7 @@ class Session extends EventTarget {
     this.saved = undefined; // {entry, text, warnings, notices, kind, code}
     this.asking = undefined; // {entry, composed, choices, target}
     this.wanting = undefined; // a target is looked for: {entry, sort}
+    this.pairing = undefined; // {entry, choices, composed, asked}: two that are to be paired, and what the hub says of it
     this.problem = undefined; // [key, args] of the last scan that was turned down
     this.meal = undefined; // {code, items}: another meal than usual for what is in view
     this.round = undefined; // {entry, codes}
@@ -56,7 +58,9 @@ class Session extends EventTarget {
     if (kind === 'egg_box') return this.turnDown('scan.egg_box');
     if (this.wanting) return this.takeTarget(code);
     if (this.asking) await this.passOver();
-    signal('read');
+    const unsaved = this.dropPairing();
+    signal(unsaved ? 'refused' : 'read');
+    this.problem = unsaved;
     this.code = code;
     this.saved = undefined;
     if (this.round) return this.enter(this.round.entry);
@@ -106,7 +110,32 @@ class Session extends EventTarget {
     if (composed.ask?.about === 'target') return this.want(entry, composed.ask.sort);
     if (composed.ask?.about === 'nobody') return this.turnDown('scan.nobody', { place: phone.aisle.label(scene.code) });
     if (composed.ask) return this.ask(entry, composed, choices);
+    if (entry.kind === 'paired' && !choices.confirmed) return this.propose(entry, composed, choices);
     await this.save(entry, composed);
+  }
+
+  /** Before two are put together: what that may give, and what speaks against it. Never a condition for saving. */
+  async propose(entry, composed, choices) {
+    const pairing = { entry, composed, choices, asked: { state: 'asking' } };
+    this.pairing = pairing;
+    signal('ask');
+    this.changed();
+    pairing.asked = await forecastOf(composed.draft.of);
+    if (this.pairing === pairing) this.changed();
+  }
+
+  confirmPairing() {
+    const { entry, choices } = this.pairing;
+    this.pairing = undefined;
+    return this.enter(entry, { ...choices, confirmed: true });
+  }
+
+  /** What was proposed and not confirmed; says so. */
+  dropPairing() {
+    if (!this.pairing) return undefined;
+    const [visitor, host] = this.pairing.composed.draft.of.map((id) => phone.aisle.label(id));
+    this.pairing = undefined;
+    return ['pair.dropped', { visitor, host }];
   }
 
   isDouble(entry) {
@@ -140,6 +169,7 @@ class Session extends EventTarget {
 
   drop() {
     this.asking = undefined;
+    this.pairing = undefined;
     this.wanting = undefined;
     this.changed();
   }
@@ -227,6 +257,16 @@ class Session extends EventTarget {
     this.saved = { entry, kind: 'ate', draft: rest.draft, animals: rest.animals, warnings: [], notices: [] };
     this.changed();
     return rest;
+  }
+}
+
+/** What the hub expects of a pair. @returns {Promise<{state: string, message?: string, told?: object}>} */
+async function forecastOf([a, b]) {
+  try {
+    const query = new URLSearchParams({ a, b });
+    return { state: 'told', told: await (await ask(`/v1/pairing?${query}`, { token: phone.link.token })).json() };
+  } catch (error) {
+    return error instanceof Refused ? { state: 'refused', message: error.message } : { state: 'away' };
   }
 }
 

@@ -1,6 +1,8 @@
-// All texts of the page: one row each, one column a language, in the order of kLanguages. To add a language, add it to
+// All texts of the page, with those of desk_words.mjs: one row each, one column a language, in the order of kLanguages. To add a language, add it to
 // kLanguages and a column to every row; a row that lacks it falls back to English. A text may be a function of what
 // belongs into it.
+
+import { kDeskWords } from './desk_words.mjs';
 
 export const kLanguages = [
   { tag: 'en', name: 'English' },
@@ -17,6 +19,7 @@ const every = ({ least, most }) => (least === most ? `${least}` : `${least}–${
 
 /** @type {Record<string, (string | ((args: any) => string))[]>} */
 export const kWords = {
+  ...kDeskWords,
   'nav.name': ['Screens', 'Ansichten'],
   'nav.today': ['Today', 'Heute'],
   'nav.racks': ['Racks', 'Racks'],
@@ -446,41 +449,6 @@ export const kWords = {
   'outbox.share_hint': ['The keeper takes the file in with: rackside sync --in FILE', 'Der Halter liest die Datei ein mit: rackside sync --in DATEI'],
   'desk.now': ['Now', 'Jetzt'],
   'desk.quiet': ['Nothing was recorded since this page was opened.', 'Seit diese Seite offen ist, wurde nichts eingetragen.'],
-  'labels.title': ['Print labels', 'Etiketten drucken'],
-  'labels.labels': ['Labels', 'Etiketten'],
-  'labels.desk': ['For places, animals and helpers, as a PDF. Each label is read back before you get it.', 'Für Plätze, Tiere und Helfer, als PDF. Jedes Etikett wird vorher zurückgelesen.'],
-  'labels.what': ['What?', 'Was?'],
-  'labels.kind.place': ['Places', 'Plätze'],
-  'labels.kind.strip': ['Rack strips', 'Rack-Streifen'],
-  'labels.kind.animal': ['Animal cards', 'Tierkarten'],
-  'labels.kind.hatchling': ['Hatchling cards', 'Jungtierkarten'],
-  'labels.kind.sale': ['Sale cards', 'Verkaufskarten'],
-  'labels.kind.helper': ['Helper badges', 'Helferausweise'],
-  'labels.hint.place': ['One for the face of each tub’s place.', 'Eines für die Front jedes Platzes.'],
-  'labels.hint.strip': ['For the front of a shelf, each place over its tub. Printed on paper and cut.', 'Für die Front eines Bodens, jeder Platz über seiner Box. Auf Papier gedruckt und geschnitten.'],
-  'labels.hint.animal': ['A card travels with its animal.', 'Eine Karte zieht mit ihrem Tier um.'],
-  'labels.hint.hatchling': ['The low form, for small tubs.', 'Die flache Form, für kleine Boxen.'],
-  'labels.hint.sale': ['For the buyer: what is promised by parentage stands on it with its date.', 'Für den Käufer: was die Eltern versprechen, steht mit Datum darauf.'],
-  'labels.hint.helper': ['Worn; scanned, it says who makes the entries.', 'Zum Anstecken; gescannt sagt er, von wem die Einträge sind.'],
-  'labels.which': ['For which?', 'Für welche?'],
-  'labels.all_racks': ['All racks', 'Alle Racks'],
-  'labels.all_helpers': ['All', 'Alle'],
-  'labels.add': ['Add single animals: name or short ID', 'Einzelne Tiere: Name oder Kurz-ID'],
-  'labels.sheet': ['Sheet', 'Bogen'],
-  'labels.sheet_line': [({ name, count, width, height }) => `${name}: ${count} of ${width} × ${height} mm`, ({ name, count, width, height }) => `${name}: ${count} zu ${width} × ${height} mm`],
-  'labels.first': ['First free label', 'Erstes freies Etikett'],
-  'labels.first_hint': ['First free label of a half-used sheet; 1 is the top left.', 'Erstes freies Etikett eines angebrochenen Bogens; 1 ist oben links.'],
-  'labels.earlier': ['One label earlier', 'Ein Etikett früher'],
-  'labels.later': ['One label later', 'Ein Etikett später'],
-  'labels.changed': ['Only what changed since it was printed', 'Nur was sich seit dem Druck geändert hat'],
-  'labels.make': [({ count }) => `Make the PDF (${n(count, 'label', 'labels')})`, ({ count }) => `PDF erstellen (${n(count, 'Etikett', 'Etiketten')})`],
-  'labels.make_changed': [({ count }) => `Make the PDF (at most ${n(count, 'label', 'labels')})`, ({ count }) => `PDF erstellen (höchstens ${n(count, 'Etikett', 'Etiketten')})`],
-  'labels.making': ['Drawing and reading back …', 'Wird gezeichnet und zurückgelesen …'],
-  'labels.made': [({ labels, pages }) => `${n(labels, 'label', 'labels')} on ${n(pages, 'page', 'pages')}, each one read back.`, ({ labels, pages }) => `${n(labels, 'Etikett', 'Etiketten')} auf ${n(pages, 'Seite', 'Seiten')}, jedes zurückgelesen.`],
-  'labels.reach': [({ cm }) => `A phone reads the smallest at ${cm} cm.`, ({ cm }) => `Ein Telefon liest das kleinste aus ${cm} cm.`],
-  'labels.full_size': ['Print at 100 %, not fitted to the page. The print is registered.', 'Mit 100 % drucken, nicht an die Seite angepasst. Der Druck ist vermerkt.'],
-  'labels.save': ['Save the PDF', 'PDF sichern'],
-  'labels.open': ['Open it', 'Öffnen'],
   'devices.title': ['Devices', 'Geräte'],
   'devices.away': ['Shown when the hub is near.', 'Sichtbar, wenn der Hub nah ist.'],
   'devices.hub': ['the hub', 'der Hub'],
