@@ -15,16 +15,6 @@ using namespace core;
 
 namespace {
 
-std::vector<std::string> split(const std::string& text) {
-  std::vector<std::string> out;
-  std::istringstream in(text);
-  for (std::string part; std::getline(in, part, ',');) {
-    part.erase(0, part.find_first_not_of(' '));
-    if (!part.empty()) out.push_back(part);
-  }
-  return out;
-}
-
 Code code_of(const Named& thing) {
   const CodeReading reading = read_code(thing.code);
   if (!reading.code) throw Error(Fault::bad_code, "“" + thing.code + "” in the book is no code: it cannot be printed.");
@@ -91,6 +81,59 @@ std::string warning_of(Reader& reader, Thing animal, Instant now) {
   const auto fate = reader.latest(animal, {Kind::held, Kind::reserved, Kind::sold, Kind::left});
   if (fate && fate->kind == Kind::held) return "HOLD";
   return fate && fate->kind == Kind::reserved ? "RESERVED" : "";
+}
+
+// ---- genes
+
+[[noreturn]] void refuse_card(const Named& animal, const std::vector<BrokenClaim>& broken) {
+  std::string text = "No card of " + animal.label + " is printed: it would say ";
+  for (std::size_t i = 0; i < broken.size(); ++i)
+    text += (i == 0 ? "“" : "; and “") + broken[i].text + "”, but " + broken[i].because;
+  throw BrokenCard(Fault::bad_input,
+                   text + ". `rackside genes " + animal.label +
+                       "` gives the reasons and `rackside doubt` the likeliest wrong record. Withdraw "
+                       "what is wrong, or say what is true: `rackside says " +
+                       animal.label + " not GENE`.");
+}
+
+/// "66 % het anery", "50 % het charcoal (by parents)": how it is known stands behind the last of those that share it.
+std::vector<std::string> with_bases(const std::vector<CardClaim>& claims, bool also_seen) {
+  std::vector<std::string> out;
+  for (std::size_t i = 0; i < claims.size(); ++i) {
+    const bool says_basis = also_seen || !claims[i].seen;
+    const bool last = i + 1 == claims.size() || claims[i + 1].basis != claims[i].basis;
+    out.push_back(claims[i].text + (says_basis && last ? " (" + claims[i].basis + ")" : ""));
+  }
+  return out;
+}
+
+bool any_says(const std::vector<CardClaim>& claims, std::string_view words) {
+  return std::any_of(claims.begin(), claims.end(),
+                     [&](const CardClaim& one) { return one.text.find(words) != std::string::npos; });
+}
+
+std::vector<std::string> footnote_of(const CardGenes& genes) {
+  std::vector<std::string> out;
+  if (any_says(genes.certain, "het ") || any_says(genes.possible, "het "))
+    out.emplace_back("het: has one copy, which does not show.");
+  if (any_says(genes.possible, "%")) out.emplace_back("%: the chance of it, on that day.");
+  if (any_says(genes.possible, "perhaps")) out.emplace_back("perhaps: not sure by its looks.");
+  return out;
+}
+
+void add_genes(LabelDesk& desk, const Named& animal, labels::Label& label) {
+  CardGenes genes = desk.genes.of(animal.thing);
+  if (!genes.broken.empty()) refuse_card(animal, genes.broken);
+  const auto by_basis = [](const CardClaim& a, const CardClaim& b) { return a.basis < b.basis; };
+  std::stable_sort(genes.possible.begin(), genes.possible.end(), by_basis);
+  if (label.kind == labels::LabelKind::sale) {
+    label.genes = with_bases(genes.certain, false);
+  } else {
+    for (const CardClaim& one : genes.certain) label.genes.push_back(one.text);
+  }
+  label.possible_genes = with_bases(genes.possible, true);
+  label.footnote = footnote_of(genes);
+  if (!genes.possible.empty() && genes.newest > 0) label.dated = day_of(desk.reader, genes.newest);
 }
 
 /// Fields of the register by their own names, for `my:NAME` in a design.
@@ -168,29 +211,23 @@ std::vector<SourcedLabel> place_labels(Reader& reader, const Named& rack, labels
   return out;
 }
 
-labels::Label animal_label(Reader& reader, const Named& animal, labels::LabelKind kind, const std::string& host,
-                           Instant now) {
-  labels::Label label = labels::label_for(kind, code_of(animal), animal.label, host);
+labels::Label animal_label(LabelDesk& desk, const Named& animal, labels::LabelKind kind) {
+  Reader& reader = desk.reader;
+  labels::Label label = labels::label_for(kind, code_of(animal), animal.label, desk.host);
   label.sex = sex_of(reader, animal.thing);
   label.prey = reader.field(animal.thing, "prey");
   std::replace(label.prey.begin(), label.prey.end(), '-', ' ');
   label.species = reader.field(animal.thing, "species");
-  const GeneLines genes = gene_lines(reader, animal.thing);
-  label.genes = split(genes.certain);
-  for (std::string gene : split(genes.possible)) {
-    // The card says "poss." once for the whole line.
-    const auto word = gene.find("pos ");
-    label.possible_genes.push_back(word == std::string::npos ? gene : gene.erase(word, 4));
-  }
+  add_genes(desk, animal, label);
   const std::string hatched = reader.field(animal.thing, "hatched");
   label.hatched = day_for_people(hatched);
   label.hatch_year = hatched.substr(0, 4);
   label.parents = parents_of(reader, animal.thing);
-  label.warning = warning_of(reader, animal.thing, now);
+  label.warning = warning_of(reader, animal.thing, desk.now);
   if (kind == labels::LabelKind::sale) {
     label.warning.clear();  // what goes to the buyer says what the animal is, not what the keeper does with it
     label.breeder = keeper_of(reader);
-    label.dated = day_of(reader, now);
+    label.dated = day_of(reader, desk.now);
   }
   // Nobody needs to be told at every tub that young ones are not sexed yet.
   if (kind == labels::LabelKind::hatchling && label.sex == labels::LabelSex::unknown) label.sex.reset();
@@ -212,12 +249,11 @@ labels::LabelKind usual_kind(const Named& thing) {
   return thing.kind == "helper" ? labels::LabelKind::helper_badge : labels::LabelKind::place;
 }
 
-labels::Label label_of(Reader& reader, const Named& thing, labels::LabelKind kind, const std::string& host,
-                       Instant now) {
-  if (thing.kind == "animal") return animal_label(reader, thing, kind, host, now);
-  if (thing.kind == "helper") return helper_label(reader, thing, host);
-  if (thing.kind != "place") return labels::label_for(kind, code_of(thing), thing.label, host);
-  labels::Label label = place_label(reader, thing.thing, host);
+labels::Label label_of(LabelDesk& desk, const Named& thing, labels::LabelKind kind) {
+  if (thing.kind == "animal") return animal_label(desk, thing, kind);
+  if (thing.kind == "helper") return helper_label(desk.reader, thing, desk.host);
+  if (thing.kind != "place") return labels::label_for(kind, code_of(thing), thing.label, desk.host);
+  labels::Label label = place_label(desk.reader, thing.thing, desk.host);
   label.kind = kind;
   return label;
 }

@@ -4,6 +4,7 @@
 #include <vector>
 
 #include "cli/session.h"
+#include "core/read/card_genes.h"
 #include "labels/labels.h"
 
 // From the book to what a label says.
@@ -17,14 +18,28 @@ struct SourcedLabel {
 
 /// `host`: empty for bare codes, else the hub's host and port for links.
 labels::Label place_label(core::Reader& reader, core::Thing place, const std::string& host);
-/// Of a kind that is about one animal: animal_card, hatchling or sale. `today` dates a sale card's claims.
-labels::Label animal_label(core::Reader& reader, const core::Named& animal, labels::LabelKind kind,
-                           const std::string& host, core::Instant now);
+/// A card that would claim what the evidence contradicts: it is not printed. A bad_input that a batch can go on after.
+class BrokenCard : public core::Error {
+  using core::Error::Error;
+};
+
+/// What labels are made for: shared by all that are printed together, so that the genes of a species are reckoned once.
+struct LabelDesk {
+  core::Reader& reader;
+  std::string host;  ///< empty for bare codes
+  core::Instant now = 0;
+  core::CardGeneSource genes{reader};
+};
+
+/// Of a kind that is about one animal: animal_card, hatchling or sale. A sale card is dated now, the others by their
+/// newest record.
+/// Errors: BrokenCard.
+labels::Label animal_label(LabelDesk& desk, const core::Named& animal, labels::LabelKind kind);
 labels::Label helper_label(core::Reader& reader, const core::Named& helper, const std::string& host);
 /// The card that a thing of the register gets where nobody chose one.
 labels::LabelKind usual_kind(const core::Named& thing);
-labels::Label label_of(core::Reader& reader, const core::Named& thing, labels::LabelKind kind, const std::string& host,
-                       core::Instant now);
+/// Errors: BrokenCard.
+labels::Label label_of(LabelDesk& desk, const core::Named& thing, labels::LabelKind kind);
 
 /// A rack's places in walking order.
 std::vector<SourcedLabel> place_labels(core::Reader& reader, const core::Named& rack, labels::LabelKind kind,

@@ -26,15 +26,16 @@ struct PhotoVerbOptions {
 /// A made-up photo of labels as they hang on a rack: what `read` and `scan --images` are shown in the demo.
 void make_photo(Session& session, const PhotoVerbOptions& options) {
   std::vector<labels::Label> all;
+  Reader reader = session.reader();
+  LabelDesk desk{.reader = reader, .host = "", .now = session.now()};
   for (const std::string& text : options.what) {
     const Named thing = session.find(text);
-    Reader reader = session.reader();
     if (thing.kind == "rack") {
       for (SourcedLabel& one : place_labels(reader, thing, labels::LabelKind::place, ""))
         all.push_back(std::move(one.label));
     } else {
       const auto kind = labels::label_kind_of(options.kind).value_or(usual_kind(thing));
-      all.push_back(label_of(reader, thing, kind, "", session.now()));
+      all.push_back(label_of(desk, thing, kind));
     }
   }
   labels::PhotoOptions photo{.seed = options.seed, .columns = options.columns};

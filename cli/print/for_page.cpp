@@ -43,6 +43,9 @@ class Gathering {
  public:
   Gathering(Reader& reader, LabelKind kind, Instant now) : reader_(reader), kind_(kind), now_(now) {}
 
+  /// Why cards that were asked for are not among them.
+  std::vector<std::string> left_out;
+
   std::vector<SourcedLabel> of(const std::vector<std::string>& codes) {
     std::vector<Named> things;
     for (const std::string& code : codes) things.push_back(thing(code));
@@ -73,10 +76,18 @@ class Gathering {
       label.kind = kind_;
       out_.push_back({one.code, std::move(label)});
     } else if (fits(one)) {
-      out_.push_back({one.code, label_of(reader_, one, kind_, "", now_)});
+      add_card(one);
     } else {
       throw Error(Fault::usage, fmt::format("A label of the kind “{}” cannot be printed for {}, which is a {}.",
                                             word_of(kind_), one.label, one.kind));
+    }
+  }
+
+  void add_card(const Named& one) {
+    try {
+      out_.push_back({one.code, label_of(desk_, one, kind_)});
+    } catch (const BrokenCard& error) {
+      left_out.emplace_back(error.what());
     }
   }
 
@@ -92,6 +103,7 @@ class Gathering {
   Reader& reader_;
   LabelKind kind_;
   Instant now_;
+  LabelDesk desk_{.reader = reader_, .host = "", .now = now_};
   std::vector<SourcedLabel> out_;
 };
 
@@ -130,7 +142,9 @@ LabelPages print(Book& book, const LabelWish& wish, Instant now) {
   PrintWork work{kind_of(wish), {}, "labels", "labels"};
   const labels::SheetSpec& sheet = labels::find_sheet(wish.sheet);
   const labels::Design& design = labels::built_in_design(work.kind);
-  work.labels = Gathering(reader, work.kind, now).of(wish.codes);
+  Gathering gathering(reader, work.kind, now);
+  work.labels = gathering.of(wish.codes);
+  if (work.labels.empty() && !gathering.left_out.empty()) throw BrokenCard(Fault::bad_input, gathering.left_out[0]);
   if (wish.changed_only) leave_changed(book, work, design);
   check_count(work, wish);
   const std::vector<labels::Label> all = only_labels(work);
@@ -140,6 +154,7 @@ LabelPages print(Book& book, const LabelWish& wish, Instant now) {
   out.labels = all.size();
   out.pages = report.pages;
   out.warnings = report.warnings;
+  out.warnings.insert(out.warnings.end(), gathering.left_out.begin(), gathering.left_out.end());
   if (report.smallest_module_mm > 0)
     out.reach_mm = static_cast<int>(labels::reach_mm(labels::kPhone, report.smallest_module_mm));
   const std::string strip = paper_of(sheet) == labels::Paper::letter ? "strip-letter" : "strip-a4";

@@ -221,6 +221,7 @@ void print_plan(Session& session, const PrintOptions& options, const labels::Pag
 
 void print_again(Session& session, const PrintOptions& options) {
   Reader reader = session.reader();
+  LabelDesk desk{.reader = reader, .host = options.host, .now = session.now()};
   const std::vector<PrintRecord> all = prints(session.book());
   for (const std::string& text : options.what) {
     const Named thing = session.find(text);
@@ -251,7 +252,7 @@ void print_again(Session& session, const PrintOptions& options) {
       again.sheet = last->on.starts_with("strip") ? "a4-3x8" : last->on;
     }
     PrintWork work{*kind,
-                   {{code, label_of(reader, thing, *kind, options.host, session.now())}},
+                   {{code, label_of(desk, thing, *kind)}},
                    "label",
                    file_name_of(thing.label)};
     print_labels(session, again, std::move(work));

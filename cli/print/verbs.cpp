@@ -72,8 +72,17 @@ void print_animals(Session& session, const PrintOptions& options, LabelKind kind
   if (animals.empty())
     nothing_to_print(kind == LabelKind::hatchling ? "animals that hatched within the last year" : "animals");
   PrintWork work{kind, {}, noun, file};
-  for (const Named& animal : animals)
-    work.labels.push_back({animal.code, animal_label(reader, animal, kind, options.host, session.now())});
+  LabelDesk desk{.reader = reader, .host = options.host, .now = session.now()};
+  std::optional<BrokenCard> broken;
+  for (const Named& animal : animals) {
+    try {
+      work.labels.push_back({animal.code, animal_label(desk, animal, kind)});
+    } catch (const BrokenCard& error) {
+      if (animals.size() > 1) session.terminal.warn(error.what());
+      broken = error;
+    }
+  }
+  if (work.labels.empty() && broken) throw BrokenCard(*broken);
   print_labels(session, options, std::move(work));
 }
 
@@ -130,10 +139,11 @@ LabelKind kind_for(const PrintOptions& options, const Named& thing) {
 
 void print_single(Session& session, const PrintOptions& options) {
   Reader reader = session.reader();
+  LabelDesk desk{.reader = reader, .host = options.host, .now = session.now()};
   for (const std::string& text : options.what) {
     const Named thing = session.find(text);
     const LabelKind kind = kind_for(options, thing);
-    const labels::Label label = label_of(reader, thing, kind, options.host, session.now());
+    const labels::Label label = label_of(desk, thing, kind);
     const auto design = design_of(options, kind);
     const labels::LabelSize size = design && design->size ? *design->size : parse_size(options.roll);
     const bool one = options.what.size() == 1 && !options.out.empty();
@@ -166,7 +176,8 @@ void preview(Session& session, const PrintOptions& options) {
   const LabelKind kind = kind_for(options, thing);
   const auto design = design_of(options, kind);
   const labels::LabelSize size = preview_size(options, design);
-  const labels::Label label = label_of(reader, thing, kind, options.host, session.now());
+  LabelDesk desk{.reader = reader, .host = options.host, .now = session.now()};
+  const labels::Label label = label_of(desk, thing, kind);
   const labels::Preview shown = labels::preview_label(label, size, options.dpi, design ? &*design : nullptr);
   const std::string path = options.out.empty() ? "preview.png" : options.out;
   write_file(path, labels::png_of(shown.picture));

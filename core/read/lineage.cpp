@@ -230,22 +230,6 @@ class Loader {
     return authors_.emplace(name, static_cast<std::uint32_t>(authors_.size())).first->second;
   }
 
-  static SaidOfGene words_of(const Value& own) {
-    SaidOfGene out{
-        .state = own.text("state"),
-        .basis = own.text("basis"),
-        .certainty = own.text("certainty"),
-        .chance_percent = static_cast<unsigned>(std::clamp<std::int64_t>(own.number("chance_percent", 50), 0, 100))};
-    if (!own.text("gene").empty()) out.genes.emplace_back(own.text("gene"));
-    const Value* others = own.find("or");
-    if (others && others->as_array()) {
-      for (const Value& other : *others->as_array()) {
-        if (other.as_string()) out.genes.push_back(*other.as_string());
-      }
-    }
-    return out;
-  }
-
   void add_genes(Lineage& lineage, const Draft& draft, AnimalIndex index) {
     bool described = false;
     bool said_normal = false;
@@ -254,7 +238,7 @@ class Loader {
     for (const Said& said : draft.said) {
       const Value& own = said.text->own;
       if (!own.text("parent").empty() || own.text("state").empty()) continue;
-      Understood understood = understand(*lineage.species, words_of(own));
+      Understood understood = understand(*lineage.species, words_of_statement(own));
       if (!understood.problem.empty()) {
         leave_out(lineage, said, draft.thing, understood.problem);
         continue;
@@ -288,6 +272,22 @@ class Loader {
 };
 
 }  // namespace
+
+genetics::SaidOfGene words_of_statement(const Value& own) {
+  SaidOfGene out{
+      .state = own.text("state"),
+      .basis = own.text("basis"),
+      .certainty = own.text("certainty"),
+      .chance_percent = static_cast<unsigned>(std::clamp<std::int64_t>(own.number("chance_percent", 50), 0, 100))};
+  if (!own.text("gene").empty()) out.genes.emplace_back(own.text("gene"));
+  const Value* others = own.find("or");
+  if (others && others->as_array()) {
+    for (const Value& other : *others->as_array()) {
+      if (other.as_string()) out.genes.push_back(*other.as_string());
+    }
+  }
+  return out;
+}
 
 std::string catalogue_setting(std::string_view name) {
   return std::string(kCataloguePrefix) + std::string(name);

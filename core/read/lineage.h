@@ -9,6 +9,7 @@
 
 #include "core/genetics/catalogue.h"
 #include "core/genetics/collection.h"
+#include "core/genetics/said.h"
 #include "core/read/reader.h"
 
 // What a book says of its animals' parents and genes, as the genetics want it: one collection a species.
@@ -55,6 +56,9 @@ struct Lineages {
   std::vector<Unplaced> unplaced;
   const Lineage* of(Thing animal) const;
 };
+
+/// A `says` of the log in the words that `genetics::understand` takes.
+genetics::SaidOfGene words_of_statement(const Value& own);
 
 /// Reads all that was said, withdrawn statements left out. How the words are taken:
 /// - young of one dam and one hatch date share their father, where several are possible;

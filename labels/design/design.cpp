@@ -17,12 +17,12 @@ struct FieldRow {
   std::string_view word;
   std::string_view subject;  ///< for "No room for …"
   bool needed;
-  std::string Label::*text;  ///< null for sex and the two lists
+  std::string Label::*text;  ///< null for sex and the lists
 };
 
 constexpr std::string_view kOwnPrefix = "my:";
 
-const std::array<FieldRow, 16> kFields = {{
+const std::array<FieldRow, 17> kFields = {{
     {"name", "the name", true, &Label::title},
     {"under", "the line under the name", false, &Label::subtitle},
     {"sex", "the sex", true, nullptr},
@@ -30,6 +30,7 @@ const std::array<FieldRow, 16> kFields = {{
     {"warning", "the warning", true, &Label::warning},
     {"genes", "the genes", true, nullptr},
     {"possible", "the possible genes", true, nullptr},
+    {"footnote", "what the words mean", false, nullptr},
     {"species", "the species", false, &Label::species},
     {"hatched", "the day of hatching", false, &Label::hatched},
     {"year", "the hatch year", false, &Label::hatch_year},
@@ -37,7 +38,7 @@ const std::array<FieldRow, 16> kFields = {{
     {"laid", "the day of laying", false, &Label::laid},
     {"eggs", "the eggs", false, &Label::eggs},
     {"breeder", "the breeder", false, &Label::breeder},
-    {"dated", "the day of printing", false, &Label::dated},
+    {"dated", "the day of what is said", false, &Label::dated},
     {"code", "the code", false, &Label::code},
 }};
 
@@ -49,6 +50,7 @@ const FieldRow* field_row(std::string_view word) {
 
 const std::vector<std::string>* list_of(std::string_view field, const Label& label) {
   if (field == "genes") return &label.genes;
+  if (field == "footnote") return &label.footnote;
   return field == "possible" ? &label.possible_genes : nullptr;
 }
 
@@ -221,6 +223,8 @@ band    warning
 medium  bold genes
 small   "poss." possible
 tiny    species | year | parents
+tiny    "genes as of" dated
+tiny    footnote
 box
 )",
     R"(for     hatchling
@@ -229,6 +233,8 @@ band    warning
 medium  bold genes
 small   "poss." possible
 tiny    "hatched" hatched | parents
+tiny    "genes as of" dated
+tiny    footnote
 boxes   6 "meals"
 )",
     R"(for     sale
@@ -236,10 +242,11 @@ huge    name
 large   bold sex species
 band    warning
 medium  bold genes
-small   "possible, by parents:" possible
+small   "possible:" possible
 small   "hatched" hatched | parents
 small   "eats" prey
 tiny    breeder | "as recorded on" dated
+tiny    footnote
 )",
     R"(for     clutch
 huge    name

@@ -22,6 +22,8 @@ std::span<const Benchmark> benchmarks() {
       Benchmark{"genes-10k", genes_10k, "gene odds of 1 000 and of 10 000 animals over 12 generations and 40 loci"},
       Benchmark{"genes-clutch", genes_clutch, "one more clutch in these collections"},
       Benchmark{"kin-100k", kin_100k, "inbreeding of 100 000 animals over 20 generations"},
+      Benchmark{"plan", breeding_plan,
+                "pairs of 500 males and 500 females that reach five looks, over two generations"},
       Benchmark{"print-10k", print_10k,
                 "10 000 tub labels as a proven PDF, against drawing them; and peak memory against 1 000"},
   };

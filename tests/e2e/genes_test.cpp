@@ -1,4 +1,8 @@
 // What was typed about genes and parents, and what the verbs about genes make of it.
+#include <algorithm>
+#include <cstdlib>
+#include <filesystem>
+
 #include "core/base/error.h"
 #include "tests/support/typed_book.h"
 
@@ -151,4 +155,79 @@ TEST_CASE("plans, proofs and kinship answer from the same book") {
   room.run({"says", "Y-1", "dam", "F-1"});
   CHECK(near(room.json({"kin", "Y-1", "M-1"})["kinship"], 0.25));
   CHECK(room.json({"inbreeding"}).empty());
+}
+
+namespace {
+
+/// The text on printed paper, on one line.
+std::string text_of_pdf(const Room& room, const std::string& pdf) {
+  const std::string text = room.folder / "text.txt";
+  REQUIRE(std::system(("pdftotext -layout '" + pdf + "' '" + text + "'").c_str()) == 0);
+  std::string out = read_text(text);
+  std::replace(out.begin(), out.end(), '\n', ' ');
+  return out;
+}
+
+std::string card_of(const Room& room, const std::string& verb, const std::string& animal) {
+  const std::string pdf = room.folder / (verb + animal + ".pdf");
+  room.run({"label", verb, animal, "--sheet", "a4-2x4", "--out", pdf});
+  return text_of_pdf(room, pdf);
+}
+
+bool says(const std::string& text, const std::string& words) {
+  return text.find(words) != std::string::npos;
+}
+
+}  // namespace
+
+TEST_CASE("cards say what the parents promise, dated, with how it is known and what the words mean") {
+  Room room;
+  room.run({"says", "M-1", "het", "amel", "--basis", "bought"});
+  room.run({"says", "F-1", "het", "amel", "--basis", "bought"});
+  room.run({"says", "F-1", "visual", "anery", "--basis", "seen"});
+  room.add("Y-1", "male");
+  room.run({"says", "Y-1", "sire", "M-1"});
+  room.run({"says", "Y-1", "dam", "F-1"});
+  room.run({"says", "Y-1", "normal", "--basis", "seen"});
+  for (const char* verb : {"animals", "hatchlings", "sale"}) {
+    const std::string card = card_of(room, verb, "Y-1");
+    CAPTURE(verb, card);
+    CHECK(says(card, "66 % het amel (by parents)"));  // 2/3, as the trade rounds it
+    CHECK(says(card, "het anery"));
+    CHECK(says(card, "does not show"));
+    CHECK(says(card, "the chance of it"));
+    CHECK(says(card, verb == std::string("sale") ? "as recorded on" : "genes as of"));
+  }
+  CHECK(says(card_of(room, "sale", "Y-1"), "het anery (by parents)"));
+}
+
+TEST_CASE(
+    "a card claims less when the odds fell, and is not printed when they contradict it, until the keeper says so") {
+  Room room;
+  room.run({"says", "M-1", "possible-het", "anery", "--chance", "66", "--basis", "bought"});
+  room.run({"says", "F-1", "visual", "anery", "--basis", "seen"});
+  CHECK(says(card_of(room, "sale", "M-1"), "66 % het anery (as bought)"));
+  const auto hatch = [&](int number) {
+    const std::string id = "Y-" + std::to_string(number);
+    room.add(id, "female");
+    room.run({"says", id, "sire", "M-1"});
+    room.run({"says", id, "dam", "F-1"});
+    room.run({"says", id, "normal", "--basis", "seen"});
+  };
+  for (int i = 1; i <= 3; ++i) hatch(i);
+  // 2/3 / 8 over that and 1/3: a fifth.
+  CHECK(says(card_of(room, "sale", "M-1"), "20 % het anery (as bought)"));
+  for (int i = 4; i <= 6; ++i) hatch(i);
+  const Run refused = room.try_run({"label", "sale", "M-1", "--out", room.folder / "no.pdf"});
+  CHECK(refused.status == fault_info(Fault::bad_input).exit_status);
+  CHECK(says(refused.err, "66 % het anery"));
+  CHECK(says(refused.err, "rackside says M-1 not"));
+  CHECK(!std::filesystem::exists(room.folder / "no.pdf"));
+  // The others of a batch are printed, and the one left out is told.
+  const Run batch = room.run({"label", "animals", "--out", room.folder / "all.pdf"});
+  CHECK(says(batch.err + batch.out, "No card of M-1 is printed"));
+  // Four parents and six young, less one.
+  CHECK(room.json({"label", "animals", "--out", room.folder / "all.pdf"})["proven"].size() == 9);
+  room.run({"says", "M-1", "not", "anery", "--basis", "proven"});
+  CHECK(!says(card_of(room, "sale", "M-1"), "anery"));
 }

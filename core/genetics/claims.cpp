@@ -1,0 +1,120 @@
+#include "core/genetics/claims.h"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+
+#include "core/genetics/phrases.h"
+#include "core/genetics/said.h"
+
+namespace rackside::core::genetics {
+namespace {
+
+/// Sums of many products miss 1 by rounding.
+constexpr double kRounding = 1e-9;
+
+bool is_so(const States& states, std::size_t i, Says says, const Option& option) {
+  switch (says) {
+    case Says::looks:
+      return states.look(i) == option.look;
+    case Says::carries:
+    case Says::possible:
+      return states.copies(i, option.a) >= 1;
+    case Says::het:
+      return states.copies(i, option.a) == 1 && !states[i].single;
+    case Says::genotype:
+      return std::minmax({states[i].a, states[i].b}) == std::minmax({option.a, option.b});
+    default:
+      return false;
+  }
+}
+
+bool is_said_on_paper(Says says) {
+  return says == Says::looks || says == Says::carries || says == Says::possible || says == Says::het ||
+         says == Says::genotype;
+}
+
+/// What was said of the animal there excludes itself: its odds then rest on the rest only.
+bool excludes_itself(const Inference& inference, AnimalIndex animal, std::uint16_t locus) {
+  return std::any_of(inference.problems().begin(), inference.problems().end(), [&](const Problem& problem) {
+    return problem.kind == Problem::Kind::excluding_statements && problem.locus == locus &&
+           std::find(problem.animals.begin(), problem.animals.end(), animal) != problem.animals.end();
+  });
+}
+
+/// The allele is there and the animal does not look of it.
+bool carries_unseen(const Locus& locus, const States& states, std::size_t i, AlleleIndex allele) {
+  if (states.copies(i, allele) == 0 || states[i].single) return false;
+  const std::uint8_t look = states.look(i);
+  if (look == 0) return true;
+  return look != locus.pair(kWild, allele).look && look != locus.pair(allele, allele).look;
+}
+
+/// The look of nearly all that it can be, if there is one.
+std::optional<std::uint8_t> look_of(const States& states, const std::vector<double>& odds, double least) {
+  std::map<std::uint8_t, double> looks;
+  for (std::size_t i = 0; i < odds.size(); ++i) looks[states.look(i)] += odds[i];
+  for (const auto& [look, chance] : looks) {
+    if (chance >= least) return look;
+  }
+  return std::nullopt;
+}
+
+void add_unseen(const Species& species, std::uint16_t locus, const States& states, const std::vector<double>& odds,
+                std::vector<Inherited>& out) {
+  for (AlleleIndex allele = 1; allele < species.loci[locus].alleles.size(); ++allele) {
+    double chance = 0;
+    for (std::size_t i = 0; i < odds.size(); ++i)
+      chance += carries_unseen(species.loci[locus], states, i, allele) ? odds[i] : 0;
+    if (chance < kLeastOnPaper) continue;
+    if (chance > 1 - kRounding) chance = 1;
+    out.push_back({locus, allele, "het " + species.loci[locus].alleles[allele].name, chance});
+  }
+}
+
+void add_locus(const Inference& inference, AnimalIndex animal, std::uint16_t locus, std::vector<Inherited>& out) {
+  const Species& species = inference.species();
+  const States& states = inference.states(locus);
+  const std::vector<double> odds = inference.odds(animal, locus);
+  if (odds.empty()) return;
+  const auto look = look_of(states, odds, 1 - kRounding);
+  if (look && *look != 0) out.push_back({locus, 0, look_name(species, {locus, *look}), 1});
+  if (look_of(states, odds, kCertainOnPaper)) add_unseen(species, locus, states, odds, out);
+}
+
+}  // namespace
+
+PaperStanding standing_of(double promised, std::optional<double> supported) {
+  if (!supported) return PaperStanding::contradicted;
+  const double enough = promised >= 1 ? kCertainOnPaper : promised;
+  if (*supported >= enough - kRounding) return PaperStanding::stands;
+  return *supported < kLeastOnPaper ? PaperStanding::contradicted : PaperStanding::weaker;
+}
+
+std::optional<double> supported(const Inference& inference, const Statement& statement) {
+  if (!is_said_on_paper(statement.says) || statement.options.empty()) return std::nullopt;
+  std::map<std::uint16_t, double> by_locus;
+  for (const Option& option : statement.options) by_locus.emplace(option.locus, 0);
+  double sum = 0;
+  for (const auto& [locus, unused] : by_locus) {
+    const std::vector<double> odds = inference.odds(statement.animal, locus);
+    if (odds.empty() || excludes_itself(inference, statement.animal, locus)) return std::nullopt;
+    const States& states = inference.states(locus);
+    for (std::size_t i = 0; i < odds.size(); ++i) {
+      const bool any = std::any_of(statement.options.begin(), statement.options.end(), [&](const Option& option) {
+        return option.locus == locus && is_so(states, i, statement.says, option);
+      });
+      sum += any ? odds[i] : 0;
+    }
+  }
+  return std::min(sum, 1.0);
+}
+
+std::vector<Inherited> inherited(const Inference& inference, AnimalIndex animal) {
+  std::vector<Inherited> out;
+  for (std::uint16_t locus = 0; locus < inference.species().loci.size(); ++locus)
+    add_locus(inference, animal, locus, out);
+  return out;
+}
+
+}  // namespace rackside::core::genetics

@@ -1,0 +1,211 @@
+#include "core/read/card_genes.h"
+
+#include <algorithm>
+#include <map>
+#include <set>
+
+#include "core/genetics/phrases.h"
+#include "core/genetics/said.h"
+#include "core/read/genes.h"
+
+namespace rackside::core {
+
+using namespace genetics;
+
+namespace {
+
+constexpr double kAll = 1 - 1e-9;  // sums of many products miss 1 by rounding
+
+/// One `says` of an animal, as paper would repeat it.
+struct Said {
+  EventRow event = 0;
+  Instant at = 0;
+  Value own;
+  std::string state, gene;
+};
+
+bool paper_repeats(const std::string& state) {
+  return state == "possible-het" || state == "het" || state == "carries" || state == "visual" || state == "homozygous";
+}
+
+/// What an eye was not sure of is never among the certain ones.
+bool is_unsure(const Said& said) {
+  return said.own.text("certainty", "sure") != "sure" || said.own.find("or") != nullptr;
+}
+
+double promised_by(const Said& said, const genetics::Statement* understood) {
+  if (is_unsure(said)) return kLeastOnPaper;
+  if (said.state != "possible-het") return 1;
+  return understood != nullptr ? understood->chance : static_cast<double>(said.own.number("chance_percent", 50)) / 100;
+}
+
+/// "amel", "het anery": without a chance.
+std::string thing_said(const Said& said) {
+  if (said.state == "possible-het" || said.state == "het") return "het " + said.gene;
+  if (said.state == "carries") return "carries " + said.gene;
+  return is_unsure(said) ? "perhaps " + said.gene + others_text(said.own) : said.gene;
+}
+
+std::string with_chance(double chance, const std::string& thing) {
+  return std::to_string(card_percent(chance)) + " % " + thing;
+}
+
+std::string basis_on_paper(std::string_view basis) {
+  if (basis == "seen") return "as seen";
+  if (basis == "parents") return "by parents";
+  if (basis == "proven") return "proven by young";
+  if (basis == "lab") return "tested in a laboratory";
+  return basis == "unknown" ? "basis not known" : "as bought";
+}
+
+void add(std::vector<CardClaim>& list, CardClaim claim) {
+  const bool known =
+      std::any_of(list.begin(), list.end(), [&](const CardClaim& one) { return one.text == claim.text; });
+  if (!known) list.push_back(std::move(claim));
+}
+
+/// What the animal's own statements speak of, so that its parents are not asked about it again.
+class Spoken {
+ public:
+  void note(const genetics::Statement& statement) {
+    for (const Option& option : statement.options) {
+      looks_.emplace(option.locus, option.look);
+      alleles_.emplace(option.locus, option.a);
+      alleles_.emplace(option.locus, option.b);
+    }
+  }
+  bool covers(const Species& species, const Inherited& one) const {
+    const Locus& locus = species.loci[one.locus];
+    if (one.allele == 0)
+      return std::any_of(looks_.begin(), looks_.end(),
+                         [&](const auto& look) { return look.first == one.locus && look.second != 0; });
+    const std::uint8_t shown = locus.pair(one.allele, one.allele).look;
+    return alleles_.contains({one.locus, one.allele}) || (shown != 0 && looks_.contains({one.locus, shown}));
+  }
+
+ private:
+  std::set<std::pair<std::uint16_t, std::uint8_t>> looks_;
+  std::set<std::pair<std::uint16_t, AlleleIndex>> alleles_;
+};
+
+}  // namespace
+
+struct CardGeneSource::Work {
+  explicit Work(Reader& given) : reader(given) {}
+
+  CardGenes of(Thing animal) {
+    if (!lineages) lineages.emplace(load_lineages(reader));
+    CardGenes out;
+    const Lineage* lineage = lineages->of(animal);
+    const std::vector<Said> all = said_of(animal, out);
+    if (lineage == nullptr) {
+      for (const Said& said : all) take(said, nullptr, promised_by(said, nullptr), out);
+      return out;
+    }
+    const Inference& inference = odds_of(*lineage);
+    const AnimalIndex index = *lineage->find(animal);
+    Spoken spoken;
+    for (const Said& said : all) take_from(*lineage, inference, index, said, spoken, out);
+    add_inherited(*lineage, inference, index, spoken, out);
+    return out;
+  }
+
+ private:
+  const Inference& odds_of(const Lineage& lineage) {
+    auto& known = inferences[&lineage];
+    if (!known) {
+      known = std::make_unique<Inference>(lineage.species);
+      known->load(lineage.collection);
+    }
+    return *known;
+  }
+
+  /// Live ones in the order of time; what `not` answers is left out.
+  std::vector<Said> said_of(Thing animal, CardGenes& out) {
+    std::vector<Said> all;
+    std::set<std::string> answered;
+    auto query = reader.book().database().prepare(
+        "SELECT event, at FROM account WHERE subject = ? AND kind = ? ORDER BY at, event");
+    query.bind(animal, static_cast<int>(Kind::says));
+    while (query.step()) {
+      const auto event = reader.book().log().event_of(query.integer(0));
+      Said said{query.integer(0), query.integer(1), event->own, std::string(event->own.text("state")),
+                std::string(event->own.text("gene"))};
+      if (said.state == "not") answered.insert(plain_name(said.gene));
+      if (!said.own.text("parent").empty() || paper_repeats(said.state)) out.newest = std::max(out.newest, said.at);
+      if (paper_repeats(said.state) && !said.gene.empty()) all.push_back(std::move(said));
+    }
+    std::erase_if(all, [&](const Said& said) { return answered.contains(plain_name(said.gene)); });
+    return all;
+  }
+
+  void take_from(const Lineage& lineage, const Inference& inference, AnimalIndex index, const Said& said,
+                 Spoken& spoken, CardGenes& out) {
+    const Understood understood = understand(*lineage.species, words_of_statement(said.own));
+    // A gene that the catalogue does not have: nothing is reckoned, and it stays as it was said.
+    if (!understood.problem.empty()) return take(said, nullptr, promised_by(said, nullptr), out);
+    std::optional<double> support;
+    const genetics::Statement* main = nullptr;
+    for (genetics::Statement one : understood.statements) {
+      one.animal = index;
+      spoken.note(one);
+      const auto each = supported(inference, one);
+      if (!each) continue;
+      // A name for several looks holds as far as the weakest of them does.
+      support = std::min(support.value_or(1), *each);
+    }
+    for (const genetics::Statement& one : understood.statements) {
+      if (one.says == Says::possible) main = &one;
+    }
+    take(said, main, support, out);
+  }
+
+  static void take(const Said& said, const genetics::Statement* main, std::optional<double> support, CardGenes& out) {
+    const double promised = promised_by(said, main);
+    const std::string thing = thing_said(said);
+    CardClaim claim{thing, basis_on_paper(said.own.text("basis")), said.state == "visual" && !is_unsure(said)};
+    switch (standing_of(promised, support)) {
+      case PaperStanding::stands:
+        if (promised >= 1) return add(out.certain, std::move(claim));
+        if (is_unsure(said)) return add(out.possible, std::move(claim));
+        if (*support >= kAll) {
+          claim.basis = "by all that is recorded";
+          return add(out.certain, std::move(claim));
+        }
+        claim.text = with_chance(promised, thing);
+        return add(out.possible, std::move(claim));
+      case PaperStanding::weaker:
+        claim.text = with_chance(*support, thing);
+        return add(out.possible, std::move(claim));
+      case PaperStanding::contradicted:
+        out.broken.push_back({said.event, promised < 1 && !is_unsure(said) ? with_chance(promised, thing) : thing,
+                              support ? "by everything recorded its chance is " + percent(*support)
+                                      : "what was recorded of it and its relatives cannot all be true"});
+    }
+  }
+
+  void add_inherited(const Lineage& lineage, const Inference& inference, AnimalIndex index, const Spoken& spoken,
+                     CardGenes& out) {
+    const Animal& animal = lineage.collection.animals[index];
+    if (animal.dam == kNobody && animal.siring == kNoSiring) return;
+    for (const Inherited& one : inherited(inference, index)) {
+      if (spoken.covers(*lineage.species, one)) continue;
+      const bool certain = one.chance >= kAll;
+      add(certain ? out.certain : out.possible,
+          {certain ? one.phrase : with_chance(one.chance, one.phrase), "by parents", one.allele == 0});
+    }
+  }
+
+  Reader& reader;
+  std::optional<Lineages> lineages;
+  std::map<const Lineage*, std::unique_ptr<Inference>> inferences;
+};
+
+CardGeneSource::CardGeneSource(Reader& reader) : work_(std::make_unique<Work>(reader)) {}
+CardGeneSource::~CardGeneSource() = default;
+
+CardGenes CardGeneSource::of(Thing animal) {
+  return work_->of(animal);
+}
+
+}  // namespace rackside::core
