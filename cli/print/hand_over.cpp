@@ -145,6 +145,8 @@ void tell(Session& session, const PrintOptions& options, const Outcome& outcome,
 void finish(Session& session, const PrintOptions& options, const PrintWork& work, const labels::Design& design,
             labels::LabelSize page, const std::string& on, Outcome& outcome) {
   session.terminal.end_progress();
+  std::vector<std::string>& warnings = outcome.report.warnings;
+  warnings.insert(warnings.end(), work.left_out.begin(), work.left_out.end());
   send(session, options, page, work.noun, outcome);
   if (!options.dry_run && !options.no_record && !work.labels.empty()) {
     session.record(drafts_of_print(work, design, on));
@@ -251,10 +253,7 @@ void print_again(Session& session, const PrintOptions& options) {
     } else if (again.sheet.empty()) {
       again.sheet = last->on.starts_with("strip") ? "a4-3x8" : last->on;
     }
-    PrintWork work{*kind,
-                   {{code, label_of(desk, thing, *kind)}},
-                   "label",
-                   file_name_of(thing.label)};
+    PrintWork work{*kind, {{code, label_of(desk, thing, *kind)}}, "label", file_name_of(thing.label)};
     print_labels(session, again, std::move(work));
   }
 }

@@ -12,8 +12,9 @@ namespace rackside::cli {
 struct PrintWork {
   labels::LabelKind kind = labels::LabelKind::place;
   std::vector<SourcedLabel> labels;
-  std::string noun;       ///< "animal cards"
-  std::string usual_out;  ///< the file's name where none is given, without its ending
+  std::string noun;                        ///< "animal cards"
+  std::string usual_out;                   ///< the file's name where none is given, without its ending
+  std::vector<std::string> left_out = {};  ///< why others that were asked for are not among them
 };
 
 std::vector<labels::Label> only_labels(const PrintWork& work);

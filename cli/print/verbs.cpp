@@ -78,7 +78,7 @@ void print_animals(Session& session, const PrintOptions& options, LabelKind kind
     try {
       work.labels.push_back({animal.code, animal_label(desk, animal, kind)});
     } catch (const BrokenCard& error) {
-      if (animals.size() > 1) session.terminal.warn(error.what());
+      work.left_out.emplace_back(error.what());
       broken = error;
     }
   }

@@ -44,7 +44,7 @@ struct Label {
   std::string warning;                      ///< one bold band: "QUARANTINE"
   std::vector<std::string> genes;           ///< certain ones
   std::vector<std::string> possible_genes;  ///< on a line of their own, each with its own words ("66 % het anery")
-  std::vector<std::string> footnote;        ///< what the words about genes mean, a sentence each
+  std::vector<std::string> footnote;        ///< what the words about genes mean: "het = one hidden copy"
   std::string hatched;                      ///< the day, as people write it
   std::string hatch_year;
   std::string parents;                     ///< "C-03 × C-09"

@@ -39,7 +39,7 @@ Label animal(LabelKind kind, std::string_view title, LabelSex sex) {
   label.prey = "small rat";
   label.genes = {"amel", "motley"};
   label.possible_genes = {"66 % het anery", "50 % het charcoal (by parents)"};
-  label.footnote = {"het: has one copy, which does not show.", "%: the chance of it, on that day."};
+  label.footnote = {"het = one hidden copy", "% = the chance of it"};
   label.hatched = "8 Jul 2026";
   label.hatch_year = "2021";
   label.parents = "C-03 × C-09";

@@ -194,8 +194,8 @@ TEST_CASE("cards say what the parents promise, dated, with how it is known and w
     CAPTURE(verb, card);
     CHECK(says(card, "66 % het amel (by parents)"));  // 2/3, as the trade rounds it
     CHECK(says(card, "het anery"));
-    CHECK(says(card, "does not show"));
-    CHECK(says(card, "the chance of it"));
+    CHECK(says(card, "het = one hidden copy"));
+    CHECK(says(card, "% = the chance of it"));
     CHECK(says(card, verb == std::string("sale") ? "as recorded on" : "genes as of"));
   }
   CHECK(says(card_of(room, "sale", "Y-1"), "het anery (by parents)"));
