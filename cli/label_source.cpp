@@ -114,8 +114,7 @@ bool any_says(const std::vector<CardClaim>& claims, std::string_view words) {
 
 std::vector<std::string> footnote_of(const CardGenes& genes) {
   std::vector<std::string> out;
-  if (any_says(genes.certain, "het ") || any_says(genes.possible, "het "))
-    out.emplace_back("het = one hidden copy");
+  if (any_says(genes.certain, "het ") || any_says(genes.possible, "het ")) out.emplace_back("het = one hidden copy");
   if (any_says(genes.possible, "%")) out.emplace_back("% = the chance of it");
   if (any_says(genes.possible, "perhaps")) out.emplace_back("perhaps = by its looks");
   return out;

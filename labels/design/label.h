@@ -47,11 +47,11 @@ struct Label {
   std::vector<std::string> footnote;        ///< what the words about genes mean: "het = one hidden copy"
   std::string hatched;                      ///< the day, as people write it
   std::string hatch_year;
-  std::string parents;                     ///< "C-03 × C-09"
-  std::string laid;                        ///< the day a clutch was laid
-  std::string eggs;                        ///< "12 good, 1 slug"
-  std::string breeder;                     ///< whose collection it is
-  std::string dated;                       ///< the day of what is claimed: of printing on a sale card, else of its newest record
+  std::string parents;  ///< "C-03 × C-09"
+  std::string laid;     ///< the day a clutch was laid
+  std::string eggs;     ///< "12 good, 1 slug"
+  std::string breeder;  ///< whose collection it is
+  std::string dated;    ///< the day of what is claimed: of printing on a sale card, else of its newest record
   std::map<std::string, std::string> own;  ///< the keeper's own fields, by name
 };
 
