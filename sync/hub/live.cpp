@@ -14,7 +14,10 @@ using namespace std::chrono_literals;
 
 namespace {
 
-constexpr auto kLook = 200ms;
+constexpr auto kLook = 150ms;
+/// While a hundred phones send, their receipts come first: what is new is told once it is quiet for one look, or after
+/// so many of them.
+constexpr int kMostHeld = 3;
 /// A line feed in between shows that the hub is there, and shows the hub when the phone is gone.
 constexpr auto kBeat = 10s;
 constexpr auto kWaitsAtMost = 500ms;
@@ -76,13 +79,18 @@ void Live::watch() {
       const auto book = open_();
       told_.clear();
       look(*book);
-      std::int64_t version = data_version(*book);
+      std::int64_t told = data_version(*book);
+      std::int64_t before = told;
+      int held = 0;
       for (bool listening = true; listening;) {
         std::this_thread::sleep_for(kLook);
-        if (const std::int64_t now = data_version(*book); now != version) {
-          version = now;
+        const std::int64_t now = data_version(*book);
+        if (now != told && (now == before || ++held >= kMostHeld)) {
           look(*book);
+          told = now;
+          held = 0;
         }
+        before = now;
         const std::lock_guard inner(mutex_);
         listening = !listeners_.empty() && !ending_;
       }

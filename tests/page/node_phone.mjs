@@ -3,7 +3,7 @@
 
 import { execFileSync, spawn } from 'node:child_process';
 import { webcrypto } from 'node:crypto';
-import { mkdtempSync, rmSync } from 'node:fs';
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import http from 'node:http';
 import https from 'node:https';
 import { tmpdir } from 'node:os';
@@ -63,13 +63,20 @@ export class Hub {
     rmSync(this.folder, { recursive: true, force: true });
   }
 
+  /** Processor time that the hub has used, in milliseconds. */
+  processorMs() {
+    const fields = readFileSync(`/proc/${this.process.pid}/stat`, 'utf8').split(') ')[1].split(' ');
+    return (Number(fields[11]) + Number(fields[12])) * 10; // utime and stime, in hundredths of a second: proc(5)
+  }
+
   memoryKib() {
     return Number(execFileSync('ps', ['-o', 'rss=', '-p', String(this.process.pid)], { encoding: 'utf8' }));
   }
 }
 
 /** One request. @returns {Promise<{status: number, headers: object, body: Buffer}>} */
-export function request({ hub, path, method = 'GET', token, body, headers = {}, from, agent, plain = false }) {
+export function request(wanted) {
+  const { hub, path, method = 'GET', token, body, headers = {}, from, agent, plain = false } = wanted;
   const options = {
     host: '127.0.0.1',
     port: plain ? hub.trustPort : hub.port,
@@ -88,7 +95,9 @@ export function request({ hub, path, method = 'GET', token, body, headers = {}, 
       answer.on('end', () => resolve({ status: answer.statusCode, headers: answer.headers, body: Buffer.concat(parts) }));
       answer.on('error', reject);
     });
-    asked.on('error', reject);
+    // A kept connection may be closed by the hub in the moment in which it is used again: browsers ask once more, and so
+    // do we (Node.js documentation, request.reusedSocket).
+    asked.on('error', (error) => (asked.reusedSocket && error.code === 'ECONNRESET' ? resolve(request(wanted)) : reject(error)));
     asked.end(body);
   });
 }
