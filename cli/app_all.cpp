@@ -1,4 +1,5 @@
 #include "cli/app.h"
+#include "cli/season/season.h"
 #include "cli/verbs.h"
 
 namespace rackside::cli {
@@ -16,6 +17,7 @@ void add_all_verbs(CLI::App& app, Session& session) {
   add_question_verbs(app, session);
   add_gene_verbs(app, session);
   add_season_verbs(app, session);
+  add_young_verb(app, session);
   add_check_verb(app, session);
   add_backup_verbs(app, session);
   add_demo_verbs(app, session);

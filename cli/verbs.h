@@ -18,7 +18,7 @@ void add_reading_verbs(CLI::App& app, Session& session);   ///< show, history, l
 void add_question_verbs(CLI::App& app, Session& session);  ///< questions, settle
 void add_backup_verbs(CLI::App& app, Session& session);    ///< backup (and restore FILE)
 void add_gene_verbs(CLI::App& app, Session& session);  ///< genes, odds, prove, plan, doubt, kin, inbreeding, catalogue
-void add_season_verbs(CLI::App& app, Session& session);  ///< calendar, season
+void add_season_verbs(CLI::App& app, Session& session);  ///< clutches, hatchlings, sex, rotation, ask, calendar, season
 void add_check_verb(CLI::App& app, Session& session);    ///< check
 void add_label_verbs(CLI::App& app, Session& session);   ///< label
 void add_read_verb(CLI::App& app, Session& session);     ///< read

@@ -6,6 +6,7 @@
 
 #include "cli/backup.h"
 #include "cli/session.h"
+#include "cli/story/story.h"
 #include "cli/verbs.h"
 #include "cli/wording.h"
 #include "core/read/today.h"
@@ -146,19 +147,29 @@ Json due_json(Reader& reader, Thing animal, Instant now) {
   return due;
 }
 
-void show(Session& session, const std::string& text) {
+void show(Session& session, const std::string& text, const StoryOptions& options) {
   const Named named = session.find(text);
   Reader reader = session.reader();
+  const bool writes = !options.svg.empty() || !options.page.empty();
+  if (writes && named.kind != "animal")
+    throw Error(Fault::usage, named.label + " is a " + named.kind + ": a story is of an animal.");
   if (session.json) {
     Json one = {{"code", named.code}, {"kind", named.kind}, {"label", named.label}};
     for (const auto& [name, value] : reader.fields(named.thing)) one["fields"][name] = value;
     if (named.kind == "animal") {
+      if (writes) write_story(session, reader, life_of(reader, named, session.now()), options);
+      one["story"] = life_json(life_of(reader, named, session.now()));
       one["place"] = where_text(reader, named.thing, session.now());
       one["due"] = due_json(reader, named.thing, session.now());
     }
     return session.terminal.line(one.dump());
   }
-  if (named.kind == "animal") return show_animal(session, reader, named);
+  if (named.kind == "animal") {
+    const Life life = life_of(reader, named, session.now());
+    if (writes) return write_story(session, reader, life, options);
+    show_animal(session, reader, named);
+    return tell_life(session, reader, life, options.plain);
+  }
   session.terminal.line(session.terminal.name(named.label) + "  " +
                         (named.kind.empty() ? "not registered" : named.kind) + "  " +
                         session.terminal.faint(named.code));
@@ -285,9 +296,13 @@ void add_reading_verbs(CLI::App& app, Session& session) {
   today_verb->callback([&session] { today(session); });
 
   auto text = std::make_shared<std::string>();
-  auto* show_verb = app.add_subcommand("show", "One animal or place: who, where, what is due");
+  auto* show_verb = app.add_subcommand("show", "An animal’s story, or a place: who, where, what is due");
+  auto story = std::make_shared<StoryOptions>();
   show_verb->add_option("code", *text, "Code or short ID")->required();
-  show_verb->callback([&session, text] { show(session, *text); });
+  show_verb->add_option("--svg", story->svg, "Write the story as a picture");
+  show_verb->add_option("--page", story->page, "Write the story as a page (HTML), to look at or to print");
+  show_verb->add_flag("--plain", story->plain, "The chart in plain letters");
+  show_verb->callback([&session, text, story] { show(session, *text, *story); });
 
   auto limit = std::make_shared<int>(40);
   auto* history_verb = app.add_subcommand("history", "All that was recorded of an animal or place, newest first");

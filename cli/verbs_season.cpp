@@ -4,6 +4,7 @@
 #include <CLI/CLI.hpp>
 #include <nlohmann/json.hpp>
 
+#include "cli/season/season.h"
 #include "cli/session.h"
 #include "cli/verbs.h"
 #include "core/read/season_list.h"
@@ -139,6 +140,11 @@ void set_season(Session& session, const std::string& species, const std::string&
 }  // namespace
 
 void add_season_verbs(CLI::App& app, Session& session) {
+  add_clutch_verb(app, session);
+  add_hatchling_verb(app, session);
+  add_sex_verb(app, session);
+  add_rotation_verb(app, session);
+  add_question_lists(app, session);
   auto* calendar = app.add_subcommand("calendar", "Who lays, and what hatches, when: as windows with their chance");
   auto days = std::make_shared<int>(120);
   calendar->add_option("--days", *days, "How far ahead")->check(CLI::Range(0, 800))->capture_default_str();

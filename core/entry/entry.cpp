@@ -56,6 +56,11 @@ std::string say_candled(const Value& own) {
   return eggs.empty() ? "was candled" : "was candled: " + eggs;
 }
 
+std::string say_incubated(const Value& own) {
+  if (!own.find("celsius_tenths")) return "has its eggs in the incubator";
+  return "has its eggs at " + said_celsius(own.number("celsius_tenths"));
+}
+
 std::string said_young(const Value& own, const std::string& word) {
   const std::string which = own.find("egg") ? " (egg " + std::to_string(own.number("egg")) + ")" : "";
   return (own.find("count") ? std::to_string(own.number("count")) + " " : "") + word + which;
@@ -110,6 +115,8 @@ constexpr std::array kForms = {
               type_remedy, "", say_treated},
     EntryForm{Kind::candled, "candled", "candled [6+1]", "good eggs + bad", read_candled, type_candled, "",
               say_candled},
+    EntryForm{Kind::incubated, "incubated", "incubated 28.5 (or 83F)", "how warm the eggs lie, from now on",
+              read_celsius, type_celsius, "", say_incubated},
     EntryForm{Kind::pipped, "pipped", "pipped [N] [egg K]", "eggs that were slit; K is written on the egg", read_count,
               type_count, "", say_pipped},
     EntryForm{Kind::hatched, "hatched", "hatched [N] [egg K]", "young out of the egg", read_count, type_count, "",

@@ -11,6 +11,7 @@ constexpr std::int64_t kMostPrey = 99;
 constexpr std::int64_t kMostEggs = 999;
 constexpr std::int64_t kMostTenths = 2'000'000;  // 200 kg
 constexpr std::int64_t kMostMillimetres = 200;
+constexpr std::int64_t kMostCelsiusTenths = 600;
 constexpr std::int64_t kMostDays = 999;
 constexpr std::size_t kMostNameWords = 3;
 
@@ -323,6 +324,34 @@ std::string type_grams(const Entry& entry) {
   std::string out = said_grams(entry.own.number("grams_tenths"));
   std::erase(out, ' ');
   return out;
+}
+
+std::string read_celsius(const Words& words, Entry& entry) {
+  std::string text = joined(words, 0, "");
+  if (text.empty()) return "the temperature is missing";
+  const std::string as_typed = text;
+  const bool fahrenheit = text.ends_with("f");
+  for (const std::string_view unit : {"°c", "°f", "c", "f"}) {
+    if (!text.ends_with(unit)) continue;
+    text.resize(text.size() - unit.size());
+    break;
+  }
+  const auto value = tenths(text, 1);
+  // 32 °F is 0 °C, and 9 °F are 5 °C (the scales' definition); rounded to a tenth.
+  const std::int64_t celsius = !value ? 0 : fahrenheit ? ((*value - 320) * 5 + (*value >= 320 ? 4 : -4)) / 9 : *value;
+  if (!value || celsius < 0 || celsius > kMostCelsiusTenths)
+    return quoted(as_typed) + " is no temperature for eggs: degrees Celsius, as 28.5, or Fahrenheit, as 83F";
+  entry.own.set("celsius_tenths", celsius);
+  return {};
+}
+
+std::string said_celsius(std::int64_t value) {
+  return std::to_string(value / 10) + "." + std::to_string(value % 10) + " °C";
+}
+
+std::string type_celsius(const Entry& entry) {
+  const std::int64_t value = entry.own.number("celsius_tenths");
+  return std::to_string(value / 10) + "." + std::to_string(value % 10);
 }
 
 std::string read_follicles(const Words& words, Entry& entry) {

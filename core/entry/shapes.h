@@ -38,6 +38,12 @@ std::string type_grams(const Entry& entry);
 /// "41.2 g"
 std::string said_grams(std::int64_t tenths);
 
+// "28.5", "28.5C", "83F": own.celsius_tenths.
+std::string read_celsius(const Words& words, Entry& entry);
+std::string type_celsius(const Entry& entry);
+/// "28.5 °C"
+std::string said_celsius(std::int64_t tenths);
+
 // "14mm": own.follicles_mm.
 std::string read_follicles(const Words& words, Entry& entry);
 std::string type_follicles(const Entry& entry);

@@ -18,6 +18,15 @@ std::vector<std::size_t> unnamed(const Group& edits) {
   return out;
 }
 
+/// What hatched here is registered under a code that its clutch and its number give: whoever registers it means the
+/// same.
+bool are_same_young(const Group& edits, const std::vector<std::size_t>& candidates) {
+  const auto mark_of = [&](std::size_t i) { return edits[i].event->own.text("young"); };
+  const std::string_view first = mark_of(candidates.front());
+  return !first.empty() &&
+         std::all_of(candidates.begin(), candidates.end(), [&](std::size_t i) { return mark_of(i) == first; });
+}
+
 }  // namespace
 
 bool field_asks(std::string_view field) {
@@ -32,7 +41,8 @@ FieldFold fold_field(std::string_view field, const Group& edits, const std::vect
   const bool differ = std::any_of(fold.candidates.begin(), fold.candidates.end(),
                                   [&](std::size_t i) { return values[i] != values[fold.believed]; });
   // Two registrations of one code are two things even where they look alike.
-  fold.verdict.asks = field_asks(field) && (differ || (field == "registered" && fold.candidates.size() > 1));
+  const bool twice = field == "registered" && fold.candidates.size() > 1 && !are_same_young(edits, fold.candidates);
+  fold.verdict.asks = field_asks(field) && (differ || twice);
   if (fold.verdict.asks) {
     for (std::size_t i : fold.candidates) fold.verdict.answers.push_back(values[i]);
   }

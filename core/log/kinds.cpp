@@ -110,12 +110,14 @@ constexpr std::array kTable = {
     seen(Kind::sexed, "sexed", Rebinding::question, "{} was sexed"),
 
     admin(Kind::printed, "printed", "labels were printed"),
+
+    seen(Kind::incubated, "incubated", Rebinding::question, "the eggs of {} were put at a temperature"),
 };
 
 constexpr bool in_order_of_the_enumeration() {
   for (std::size_t i = 0; i < kTable.size(); ++i)
     if (static_cast<std::size_t>(kTable[i].kind) != i) return false;
-  return static_cast<std::size_t>(Kind::printed) + 1 == kTable.size();
+  return static_cast<std::size_t>(Kind::incubated) + 1 == kTable.size();
 }
 static_assert(in_order_of_the_enumeration(), "one row a kind, in the order of the enumeration");
 

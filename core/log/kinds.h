@@ -70,6 +70,8 @@ enum class Kind : std::uint8_t {
   sexed,
   // what was printed: of the log itself, but written later than the others
   printed,
+  // how warm the eggs lie
+  incubated,
 };
 
 enum class KindClass : std::uint8_t { administration, registration, statement, fate, judgement, move, observation };

@@ -77,7 +77,7 @@ constexpr std::int64_t kMostCounted = 10'000;
 
 /// Changes with every change of a rule's verdicts: state digests are compared only within one number, and a book that
 /// was folded under another number is folded again when it is opened.
-constexpr int kRuleSet = 3;
+constexpr int kRuleSet = 4;
 
 /// A settlement that lists all live members of a group: a candidate as in a register.
 struct Settlement {

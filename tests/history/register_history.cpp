@@ -112,3 +112,42 @@ TEST_CASE("history 10: a place whose label was replaced is the same place for mo
   h.world.record(h.world.hub(), Kind::coded, {new_label}, {.own = Value::Object{{"code", old_label}}});
   CHECK(subjects(*h.merged(), fed) == std::set<std::string>{kAnimal});
 }
+
+namespace {
+
+Value young(const std::string& mark, const std::string& hatched) {
+  return Value::Object{{"young", mark}, {"set", Value::Object{{"short", "26-C-3-1"}, {"hatched", hatched}}}};
+}
+
+}  // namespace
+
+TEST_CASE("history 10: two helpers register the same hatchling without a network: one animal, and no question") {
+  ThreeHelpers h;
+  h.check_clocks();
+  h.world.record(h.a, Kind::animal, {kAnimal}, {.own = young("laying/1", "2026-09-30")});
+  h.world.record(h.b, Kind::animal, {kAnimal}, {.own = young("laying/1", "2026-09-30")});
+  const auto book = h.merged();
+  CHECK(open_questions(*book) == 0);
+  CHECK(field(*book, kAnimal, "registered") == "\"animal\"");
+}
+
+TEST_CASE("history 10: the same hatchling with two days of hatching asks for the day, not for the animal") {
+  ThreeHelpers h;
+  h.check_clocks();
+  h.world.record(h.a, Kind::animal, {kAnimal}, {.own = young("laying/1", "2026-09-30")});
+  h.world.record(h.b, Kind::animal, {kAnimal}, {.own = young("laying/1", "2026-09-29")});
+  const auto book = h.merged();
+  const Seen seen = only(*book, RuleId::field, kAnimal);
+  CHECK(seen.asks);
+  CHECK(seen.detail.text("field") == "hatched");
+}
+
+TEST_CASE("history 10: marks that differ, or a registration without one, are two things under one code") {
+  for (const char* other : {"laying/2", ""}) {
+    ThreeHelpers h;
+    h.check_clocks();
+    h.world.record(h.a, Kind::animal, {kAnimal}, {.own = young("laying/1", "2026-09-30")});
+    h.world.record(h.b, Kind::animal, {kAnimal}, {.own = young(other, "2026-09-30")});
+    CHECK(open_questions(*h.merged()) == 1);
+  }
+}

@@ -219,7 +219,10 @@ void Fold::field(const std::string& subject, const std::string& name, std::vecto
   std::string value = value_of(believed);
   const bool differ =
       std::any_of(candidates.begin(), candidates.end(), [&](Index i) { return value_of(i) != value_of(believed); });
-  if (asks(name) && (differ || (name == "registered" && candidates.size() > 1))) {
+  std::set<std::string> marks;
+  for (const Index i : candidates) marks.insert(std::string(log_[i].event.own.text("young")));
+  const bool one_young = marks.size() == 1 && !marks.begin()->empty();
+  if (asks(name) && (differ || (name == "registered" && candidates.size() > 1 && !one_young))) {
     Verdict verdict{
         .outcome = value, .amount = 0, .asks = true, .answers = {}, .detail = {{"field", "\"" + name + "\""}}};
     for (const Index i : candidates) verdict.answers.push_back(value_of(i));
