@@ -183,9 +183,10 @@ void tell_clutch(Session& session, const Clutch& clutch) {
 void print_cards(Session& session, const YoungOptions& options, const std::vector<std::string>& codes) {
   Reader reader = session.reader();
   PrintWork work{labels::LabelKind::hatchling, {}, "hatchling cards", "hatchlings"};
+  LabelDesk desk{.reader = reader, .host = options.printing.host, .now = session.now()};
   for (const std::string& code : codes)
-    work.labels.push_back({code, animal_label(reader, reader.named(*reader.thing_of(code)),
-                                              labels::LabelKind::hatchling, options.printing.host, session.now())});
+    work.labels.push_back(
+        {code, animal_label(desk, reader.named(*reader.thing_of(code)), labels::LabelKind::hatchling)});
   PrintOptions printing = options.printing;
   printing.to_printer = options.print;
   print_labels(session, printing, std::move(work));
