@@ -192,7 +192,7 @@ class Chart {
   }
 
   void add_axis() {
-    constexpr int kTickRoom = 10;
+    constexpr int kTickRoom = 8;
     std::string text(static_cast<std::size_t>(columns_), ' ');
     int free_from = 0;
     for (const TimeTick& tick : time_ticks(first_, last_, std::max(2, columns_ / kTickRoom))) {

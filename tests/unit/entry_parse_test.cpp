@@ -52,6 +52,11 @@ const Row kRows[] = {
     {"treated ivermectin again in 14 days", Kind::treated, R"({"with":"ivermectin","repeat_days":14})",
      "was treated with ivermectin, again in 14 days", "treated ivermectin repeat 14"},
     {"candled 6+1", Kind::candled, R"({"good":6,"bad":1})", "was candled: 6 good, 1 bad", "candled 6+1"},
+    {"incubated 28.5", Kind::incubated, R"({"celsius_tenths":285})", "has its eggs at 28.5 °C", "incubated 28.5"},
+    // 212 °F is 100 °C and 32 °F is 0 °C (the scales' definition): 83 °F are 28.33, 86 °F are 30 °C.
+    {"incubated 83F", Kind::incubated, R"({"celsius_tenths":283})", "has its eggs at 28.3 °C", "incubated 28.3"},
+    {"incubated 86 °F", Kind::incubated, R"({"celsius_tenths":300})", "has its eggs at 30.0 °C", "incubated 30.0"},
+    {"incubated 29C", Kind::incubated, R"({"celsius_tenths":290})", "has its eggs at 29.0 °C", "incubated 29.0"},
     {"hatched 5", Kind::hatched, R"({"count":5})", "5 hatched", "hatched 5"},
     {"hatched egg 7", Kind::hatched, R"({"egg":7})", "hatched (egg 7)", "hatched egg 7"},
     {"pipped 1 egg 12", Kind::pipped, R"({"count":1,"egg":12})", "1 pipped (egg 12)", "pipped 1 egg 12"},
