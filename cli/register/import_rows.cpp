@@ -24,6 +24,8 @@ constexpr std::int64_t kHeavy = 150'000;
 constexpr std::int64_t kHeavyHatchling = 3'000;
 constexpr DayNumber kHatchlingDays = 60;
 constexpr DayNumber kOldDays = 50 * 365;
+constexpr std::size_t kLongestCell = 1000;
+constexpr std::size_t kLongestNote = 8000;
 
 std::string trimmed(const std::string& text) {
   const auto begin = text.find_first_not_of(" \t\r\n");
@@ -69,6 +71,7 @@ class RowReader {
   }
 
   ImportedAnimal read() {
+    refuse_long();
     out_.short_id = cell(Field::short_id);
     if (out_.short_id.empty()) fault("the short ID is missing");
     out_.name = known(Field::name);
@@ -104,11 +107,23 @@ class RowReader {
   void fault(const std::string& text) { problems_.push_back({row_.line, text, false}); }
   void doubt(const std::string& text) { problems_.push_back({row_.line, text, true}); }
 
+  static std::size_t most_of(Field field) { return field == Field::note ? kLongestNote : kLongestCell; }
+
   std::string cell(Field field) const {
     const auto found = where_.find(field);
-    return found == where_.end() || found->second >= row_.cells.size() ? std::string()
-                                                                       : trimmed(row_.cells[found->second]);
+    if (found == where_.end() || found->second >= row_.cells.size()) return {};
+    const std::string& text = row_.cells[found->second];
+    return text.size() > most_of(field) ? std::string() : trimmed(text);
   }
+
+  /// Mostly a separator that was not meant, or a quote that swallowed the lines behind it.
+  void refuse_long() {
+    for (const auto& [field, column] : where_)
+      if (column < row_.cells.size() && row_.cells[column].size() > most_of(field))
+        fault(fmt::format("{}: {} characters are too many for a cell; at most {}", info_of(field).word,
+                          row_.cells[column].size(), most_of(field)));
+  }
+
   std::string known(Field field) const {
     const std::string text = cell(field);
     return means_nothing(text) ? std::string() : core::mend_text(text);

@@ -232,4 +232,9 @@ TEST_CASE("a short ID that is missing or stands twice, a row with too many cells
         "4: “c-1” stands twice in the table, first in line 3\n"
         "5: 3 cells, but the table has 2 columns: a separator inside a cell? Put that cell in quotes\n");
   CHECK_THROWS_AS(read(""), core::Error);
+  // A quote that swallowed the rest of a big file is told, not chewed on.
+  const std::string swallowed(1'000'000, '5');
+  CHECK(read("short,hatched,weight,genes,every\nC-1," + swallowed + "," + swallowed + "," + swallowed + "," +
+             swallowed + "\n")
+            .problems.size() == 4);
 }
