@@ -85,6 +85,16 @@ class Aisle {
     return std::move(out_);
   }
 
+  std::vector<AisleLine> lines_of(const std::set<Thing>& things) {
+    for (const Thing thing : things) {
+      const Named one = reader_.named(thing);
+      if (one.kind == "place") add_place(one);
+      if (one.kind == "animal" || one.kind == "group" || one.kind == "clutch") add_animal(one);
+    }
+    for (const Question& question : reader_.questions()) add_question(question);
+    return std::move(out_);
+  }
+
  private:
   void add(std::string_view sort, const std::string& id, const Value& line) {
     out_.push_back({std::string(sort) + ":" + id, write_compact(line)});
@@ -265,6 +275,40 @@ class Aisle {
 
 std::vector<AisleLine> aisle_lines(Reader& reader, Instant now) {
   return Aisle(reader, now).lines();
+}
+
+std::vector<AisleLine> aisle_lines_of(Reader& reader, const std::set<Thing>& things, Instant now) {
+  return Aisle(reader, now).lines_of(things);
+}
+
+std::set<Thing> told_of(Reader& reader, const std::vector<EventRow>& events) {
+  LogStore& log = reader.book().log();
+  std::set<Thing> out;
+  const auto add_code = [&](const std::string& code) {
+    if (const auto thing = code.empty() ? std::nullopt : reader.thing_of(code)) out.insert(*thing);
+  };
+  const auto add_accounts = [&](EventRow row) {
+    auto query = reader.book().database().prepare("SELECT subject FROM account WHERE event = ?");
+    query.bind(row);
+    while (query.step()) out.insert(query.integer(0));
+  };
+  const auto add_named = [&](const Event& event) {
+    for (const std::string& code : event.of) add_code(code);
+    for (const std::string& code : event.shown) add_code(code);
+    add_code(event.place);
+  };
+  for (const EventRow row : events) {
+    const auto event = log.event_of(row);
+    add_named(*event);
+    add_accounts(row);
+    for (const Answer& answer : event->re) {
+      const EventRow answered = log.find(answer.event);
+      if (answered == 0) continue;
+      add_named(*log.event_of(answered));
+      add_accounts(answered);
+    }
+  }
+  return out;
 }
 
 }  // namespace rackside::core

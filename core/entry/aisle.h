@@ -1,5 +1,6 @@
 #pragma once
 
+#include <set>
 #include <string>
 #include <vector>
 
@@ -18,5 +19,13 @@ struct AisleLine {
 /// of them lately, helpers, scan sheet entries, open questions. What is due is not in it: the phone computes that from
 /// the facts, for every night that it stays away.
 std::vector<AisleLine> aisle_lines(Reader& reader, Instant now);
+
+/// The lines of some animals and places, and of all open questions: what an event at hand changes, long before all
+/// lines of a large book are gathered. Things of other kinds are passed over.
+std::vector<AisleLine> aisle_lines_of(Reader& reader, const std::set<Thing>& things, Instant now);
+
+/// Animals and places that these events tell of, those of the events that they answer included. Not what a late event
+/// changes of others: only the whole copy is sure to hold that.
+std::set<Thing> told_of(Reader& reader, const std::vector<EventRow>& events);
 
 }  // namespace rackside::core

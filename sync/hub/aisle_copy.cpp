@@ -1,7 +1,9 @@
 #include "sync/hub/aisle_copy.h"
 
+#include <algorithm>
 #include <charconv>
 #include <chrono>
+#include <ctime>
 #include <optional>
 #include <set>
 
@@ -23,12 +25,22 @@ constexpr std::int64_t kPause = 9;
 constexpr std::int64_t kAtOnceMs = 150;
 constexpr std::int64_t kGatheringMs = 1000;
 constexpr std::string_view kOdds = "odds:";
+constexpr std::string_view kQuestions = "question:";
+/// Events that are looked into one by one.
+constexpr std::size_t kMostAtOnce = 200;
 /// When to ask again for odds of genes that are being reckoned.
 constexpr std::int64_t kOddsComeMs = 2000;
 
 std::int64_t steady_ms() {
   using namespace std::chrono;
   return duration_cast<milliseconds>(steady_clock::now().time_since_epoch()).count();
+}
+
+/// What this thread has worked: on a busy machine a gathering takes long and costs no more.
+std::int64_t worked_ms() {
+  timespec worked{};
+  ::clock_gettime(CLOCK_THREAD_CPUTIME_ID, &worked);
+  return std::int64_t{worked.tv_sec} * 1000 + worked.tv_nsec / 1'000'000;
 }
 
 /// "EPOCH.17" gives 17 when the epoch is that one, else -1.
@@ -64,42 +76,68 @@ void AisleCopy::take(const std::string& key, std::string text) {
 }
 
 AisleCopy::Gathered AisleCopy::gather(core::Book& book, std::int64_t now_ms) {
-  const std::int64_t begun = steady_ms();
+  const std::int64_t begun = worked_ms();
   Gathered out{{}, newest_of_all(book), 0};
   core::Reader reader(book);
   out.lines = core::aisle_lines(reader, now_ms);
-  out.took_ms = steady_ms() - begun;
+  out.took_ms = worked_ms() - begun;
   return out;
+}
+
+/// `whole_sort`: lines whose keys begin so and that did not come are gone; "": of every sort but the odds.
+void AisleCopy::take_lines(std::vector<core::AisleLine> lines, std::string_view whole_sort) {
+  std::set<std::string> present;
+  for (core::AisleLine& line : lines) {
+    present.insert(line.key);
+    take(line.key, std::move(line.text));
+  }
+  for (auto line = lines_.lower_bound(std::string(whole_sort));
+       line != lines_.end() && line->first.starts_with(whole_sort); ++line) {
+    if (!present.contains(line->first) && !line->first.starts_with(kOdds)) take(line->first, "");
+  }
 }
 
 void AisleCopy::install(Gathered gathered) {
   ++version_;
-  std::set<std::string> present;
-  for (core::AisleLine& line : gathered.lines) {
-    present.insert(line.key);
-    take(line.key, std::move(line.text));
-  }
-  for (auto& [key, line] : lines_) {
-    if (!present.contains(key) && !key.starts_with(kOdds)) take(key, "");
-  }
-  heads_ = std::move(gathered.heads);
+  take_lines(std::move(gathered.lines), "");
+  heads_ = gathered.heads;
+  gathered_ = std::move(gathered.heads);
   took_ms_ = gathered.took_ms;
   made_ms_ = steady_ms();
   genes_.nudge();
 }
 
+void AisleCopy::take_newest(core::Book& book, const std::vector<core::Head>& heads, std::int64_t now_ms) {
+  std::map<core::DeviceId, std::uint32_t> known;
+  for (const core::Head& head : heads_) known[head.device] = std::max(known[head.device], head.seq);
+  std::vector<core::EventRow> rows;
+  for (const core::Head& head : heads) {
+    const core::EventRow newest = book.log().find({head.device, head.seq, core::shorten(head.hash)});
+    for (std::uint32_t back = 0; newest != 0 && head.seq - back > known[head.device]; ++back) {
+      if (rows.size() >= kMostAtOnce) return;
+      rows.push_back(newest - back);
+    }
+  }
+  core::Reader reader(book);
+  ++version_;
+  take_lines(core::aisle_lines_of(reader, core::told_of(reader, rows), now_ms), kQuestions);
+  heads_ = heads;
+}
+
 std::int64_t AisleCopy::refresh(core::Book& book, std::int64_t now_ms) {
-  if (gathering_) return kGatheringMs;
   const bool is_first = made_ms_ == INT64_MIN;
   const std::int64_t age = is_first ? 0 : steady_ms() - made_ms_;
   const bool aged = is_first || age > kMostAgeMs;
-  if (!aged && newest_of_all(book) == heads_) return 0;
-  const std::int64_t pause = aged ? 0 : kPause * took_ms_ - age;
-  if (pause > 0) return pause;
-  if (is_first || took_ms_ <= kAtOnceMs) {
+  const std::vector<core::Head> heads = newest_of_all(book);
+  if (!aged && heads == gathered_) return 0;
+  if (is_first || (took_ms_ <= kAtOnceMs && kPause * took_ms_ <= age)) {
     install(gather(book, now_ms));
     return 0;
   }
+  if (heads != heads_) take_newest(book, heads, now_ms);
+  const std::int64_t pause = aged ? 0 : kPause * took_ms_ - age;
+  if (gathering_) return kGatheringMs;
+  if (pause > 0) return pause;
   gathering_ = true;
   changed_.notify_all();
   return kGatheringMs;

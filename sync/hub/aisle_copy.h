@@ -40,6 +40,9 @@ class AisleCopy {
   };
   static Gathered gather(core::Book& book, std::int64_t now_ms);
   void install(Gathered gathered);
+  /// Brings in at once what the newest events tell of: the whole copy follows. Nothing where they are too many.
+  void take_newest(core::Book& book, const std::vector<core::Head>& heads, std::int64_t now_ms);
+  void take_lines(std::vector<core::AisleLine> lines, std::string_view whole_sort);
   void work();
 
   /// Gathers anew, has it gathered, or waits so as not to gather all the time. Returns in how many milliseconds the
@@ -55,7 +58,8 @@ class AisleCopy {
   std::string epoch_;  ///< random, new with each start: versions of another start mean nothing here
   std::int64_t version_ = 0;
   std::map<std::string, Line> lines_;
-  std::vector<core::Head> heads_;     ///< of the book, when the lines were made
+  std::vector<core::Head> heads_;     ///< of the book, when the newest lines were made
+  std::vector<core::Head> gathered_;  ///< when all of them were
   std::int64_t made_ms_ = INT64_MIN;  ///< by the monotonic clock
   std::int64_t took_ms_ = 0;
   bool gathering_ = false;  ///< on the thread

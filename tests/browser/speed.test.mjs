@@ -87,18 +87,22 @@ await test('search among many animals', async () => {
   const phone = await Phone.create({ authority });
   await phone.join(hub, hub.invite('Ilka'));
   await slowed(phone);
-  const [count, first, next, found] = await phone.page.evaluate(async () => {
+  const [count, made, first, next, found] = await phone.page.evaluate(async () => {
     const { phone: own } = await import('/phone.mjs');
     const timed = (text) => {
       const begun = performance.now();
       const things = own.aisle.find(text);
       return [performance.now() - begun, things];
     };
+    // As the screen does when it opens.
+    const before = performance.now();
+    own.aisle.prepareSearch();
+    const made = performance.now() - before;
     const [a] = timed('anery');
     const [b, things] = timed('S-199');
-    return [own.aisle.animals.size, a, b, things.map((thing) => thing.label)];
+    return [own.aisle.animals.size, made, a, b, things.map((thing) => thing.label)];
   });
-  console.log(`       search among ${count}, 4 times slowed: first ${first.toFixed(0)} ms, then ${next.toFixed(0)} ms`);
+  console.log(`       search among ${count}, 4 times slowed: ${first.toFixed(0)} and ${next.toFixed(0)} ms; the list was made in ${made.toFixed(0)} ms when the screen opened`);
   holds(count > kAnimals, `${count} animals are in the copy`);
   holds(found[0] === 'S-199', `found ${found[0]}`);
   await phone.close();

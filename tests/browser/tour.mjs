@@ -1,6 +1,7 @@
 // Takes the tour's pictures: node tests/browser/tour.mjs PROGRAM OUT_FOLDER [dark|light] [390x844]
 // By hand; to be looked at.
 
+import { execFileSync } from 'node:child_process';
 import { mkdirSync, readFileSync } from 'node:fs';
 import { makeFilm } from './film.mjs';
 import { Hub, join, Phone, root } from './support.mjs';
@@ -82,11 +83,34 @@ for (const id of ['B-01', 'B-02', 'B-03']) await scan(id);
 await page.waitForTimeout(700);
 await shot('round');
 await page.locator('.round .quiet').click();
+await scan('A-12');
+await page.locator('.act.paired').click();
+await scan('A-05');
+await page.locator('.young').waitFor();
+await shot('pair');
+await page.locator('.pair .quiet').click();
+const sheet = join(hub.folder, 'sheet');
+hub.run('label', 'places', 'B', '--out', `${sheet}.pdf`, '--no-record');
+execFileSync('pdftoppm', ['-r', '150', '-jpeg', '-singlefile', `${sheet}.pdf`, sheet]);
+await phone.go('photo');
+await page.locator('input[type=file]').setInputFiles(`${sheet}.jpg`);
+await page.locator('.result .quiet').click();
+await page.locator('.result .found li:nth-child(8)').waitFor();
+await shot('photo-read');
+await phone.go('labels');
+await page.locator('.labels .chip').nth(7).click();
+await page.locator('.labels .foot .primary').click();
+await page.locator('.pdf').waitFor();
+await page.waitForTimeout(400);
+await shot('labels');
 for (const screen of ['today', 'racks', `rack/${hub.code('B')}`, 'questions', 'more', 'find', 'type', 'photo', 'help']) {
   await phone.go(screen);
   await page.waitForTimeout(250);
   if (screen === 'find') await page.locator('input.search').fill('C-1');
   await shot(screen.split('/')[0]);
+  if (screen !== 'more') continue;
+  await page.locator('.device').last().scrollIntoViewIfNeeded();
+  await shot('devices');
 }
 await phone.go('scan');
 await page.locator('.start').click();

@@ -157,6 +157,20 @@ await test('what is due follows the rules of the program', () => {
   same(intervalOf({ hatched: '2026-08' }, day), { least: 5, most: 7, thumb: true });
 });
 
+await test('what is searched comes in the order in which people count, beginnings first', async () => {
+  const { Aisle, byLabel } = await load('aisle/aisle.mjs');
+  const aisle = new Aisle();
+  const labels = ['B-10', 'b-2', 'Äsche', 'asche 2', 'X', 'B-2a', 'C-B-1'];
+  aisle.take(labels.map((label, i) => ({ t: 'animal', id: `A${i}`, label, genes: label === 'X' ? 'b-het' : undefined })));
+  aisle.rebuild();
+  const found = (text, limit) => aisle.find(text, limit).map((one) => one.label);
+  same(found('b-'), ['b-2', 'B-2a', 'B-10', 'C-B-1', 'X']);
+  same(found('b-', 2), ['b-2', 'B-2a']);
+  same(found('sche'), ['Äsche', 'asche 2']);
+  // The order is that of the collator which the other lists are sorted by (Unicode Technical Standard 10).
+  same(aisle.prepareSearch().map((row) => aisle.thing(row.id)), [...aisle.animals.values()].sort(byLabel));
+});
+
 await test('every text that the screens name is in the table', () => {
   const files = execFileSync('find', [page, '-name', '*.mjs'], { encoding: 'utf8' }).trim().split('\n');
   const kinds = readFileSync(join(page, 'view/kinds.mjs'), 'utf8').match(/^  \w+(?=: \{ form)/gm).map((line) => line.trim());

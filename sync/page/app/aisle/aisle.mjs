@@ -9,6 +9,9 @@ const kSorts = ['settings', 'rack', 'place', 'helper', 'shortcut', 'animal', 'od
 /** Compares labels as people do: B-2 before B-10. */
 export const byLabel = (a, b) => kNaturally.compare(a.label ?? a.id, b.label ?? b.id);
 
+/** A text that sorts as `byLabel` compares, thousands of times faster: without accents, numbers filled up with zeros. */
+const orderOf = (label) => label.normalize('NFD').replace(/\p{M}/gu, '').toLowerCase().replace(/\d+/g, (digits) => digits.padStart(12, '0'));
+
 export class Aisle {
   constructor() {
     /** what the hub said, by sort and id */
@@ -158,21 +161,30 @@ export class Aisle {
     }
   }
 
+  /** Makes the list that is searched, in order, once for each copy: a keystroke then walks it and sorts nothing. */
+  prepareSearch() {
+    this.search ??= [...this.animals.values(), ...this.places.values()]
+      .map((thing) => ({
+        id: thing.id,
+        label: (thing.label ?? '').toLowerCase(),
+        all: `${thing.label ?? ''} ${thing.name ?? ''} ${thing.genes ?? ''} ${thing.id}`.toLowerCase(),
+        order: orderOf(thing.label ?? thing.id),
+      }))
+      .sort((a, b) => (a.order < b.order ? -1 : a.order > b.order ? 1 : 0));
+    return this.search;
+  }
+
   /** Animals and places whose name begins with, or holds, what was typed. @returns {object[]} at most `limit` */
   find(text, limit = 30) {
     const wanted = text.trim().toLowerCase();
     if (!wanted) return [];
-    this.search ??= [...this.animals.values(), ...this.places.values()].map((thing) => ({
-      thing,
-      label: (thing.label ?? '').toLowerCase(),
-      all: [thing.label, thing.name, thing.genes, thing.id].filter(Boolean).join(' ').toLowerCase(),
-    }));
     const begins = [];
     const holds = [];
-    for (const row of this.search) {
-      if (row.label.startsWith(wanted)) begins.push(row.thing);
-      else if (row.all.includes(wanted)) holds.push(row.thing);
+    for (const row of this.prepareSearch()) {
+      if (begins.length === limit) break;
+      if (row.label.startsWith(wanted)) begins.push(row.id);
+      else if (holds.length < limit && row.all.includes(wanted)) holds.push(row.id);
     }
-    return [...begins.sort(byLabel), ...holds.sort(byLabel)].slice(0, limit);
+    return [...begins, ...holds].slice(0, limit).map((id) => this.thing(id)).filter(Boolean);
   }
 }

@@ -134,7 +134,12 @@ export function findView() {
     if (input.value && found.length === 0) list.replaceChildren(h('li.hint', null, say('find.none')));
   };
   const view = h('main.page.low', null, h('h1', null, say('find.title')), list, input);
-  return { view, update: () => {}, entered: () => input.focus() };
+  // The list is made while the first letter is typed.
+  const entered = () => {
+    input.focus();
+    setTimeout(() => phone.aisle.prepareSearch());
+  };
+  return { view, update: () => {}, entered };
 }
 
 export function typeView() {
