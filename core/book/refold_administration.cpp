@@ -120,7 +120,8 @@ void Refold::administer_one(EventRow row, const Event& event) {
       codes_changed_ = true;
       break;
     case Kind::printed:
-      break;  // only kept at hand, for core/read/prints
+    case Kind::stocked:
+      break;  // only kept at hand, for core/read/prints and core/read/freezer
     default:
       return;
   }

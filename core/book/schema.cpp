@@ -109,7 +109,16 @@ CREATE INDEX stay_until ON stay(until, role, place, partner);
 CREATE INDEX field_short ON field(lower(value)) WHERE name = 'short';
 )sql";
 
-constexpr std::array<const char*, kSchemaVersion> kMigrations = {kVersion1, kVersion2, kVersion3, kVersion4, kVersion5};
+// What the day's list reads of an animal has grown: numbers and texts in two columns, in the order of
+// core/husbandry/facts.
+constexpr const char* kVersion6 = R"sql(
+DROP TABLE due;
+CREATE TABLE due(animal INTEGER PRIMARY KEY, as_of INTEGER NOT NULL, reading TEXT NOT NULL, numbers BLOB NOT NULL,
+  texts TEXT NOT NULL);
+)sql";
+
+constexpr std::array<const char*, kSchemaVersion> kMigrations = {kVersion1, kVersion2, kVersion3,
+                                                                 kVersion4, kVersion5, kVersion6};
 
 int pragma(Database& database, const char* sql) {
   auto query = database.prepare(sql);

@@ -4,7 +4,7 @@
 
 namespace rackside::core {
 
-constexpr int kSchemaVersion = 5;
+constexpr int kSchemaVersion = 6;
 
 /// Brings a database to `kSchemaVersion` by the numbered migrations it lacks, each in one transaction.
 /// Errors: as needs_migration.

@@ -16,7 +16,8 @@ constexpr Instant kAllOfLately = 8 * kDay;
 constexpr Instant kNightsOfFood = 2 * kDay;
 
 /// What a card shows or an entry may answer, besides food. Of each the newest, and all of the last days.
-constexpr std::array kShown = {Kind::shed, Kind::cleared, Kind::opaque, Kind::regurgitated, Kind::laid, Kind::treated};
+constexpr std::array kShown = {Kind::shed, Kind::cleared, Kind::opaque, Kind::regurgitated,
+                               Kind::laid, Kind::treated, Kind::ill,    Kind::well};
 
 bool is_food(Kind kind) {
   return kind == Kind::fed || kind == Kind::ate || kind == Kind::refused || kind == Kind::offered ||
@@ -70,7 +71,7 @@ struct Life {
 
 class Aisle {
  public:
-  Aisle(Reader& reader, Instant now) : reader_(reader), now_(now) {}
+  Aisle(Reader& reader, Instant now) : reader_(reader), care_(care_settings(reader)), now_(now) {}
 
   std::vector<AisleLine> lines() {
     add_settings();
@@ -117,7 +118,8 @@ class Aisle {
         Value::Object{{"t", "settings"},
                       {"id", "book"},
                       {"zone", std::move(steps)},
-                      {"night_start", static_cast<std::int64_t>(settings.night_start_minute)}});
+                      {"night_start", static_cast<std::int64_t>(settings.night_start_minute)},
+                      {"limits", value_of(care_.limits)}});
   }
 
   void add_rack(const Named& rack) {
@@ -176,18 +178,13 @@ class Aisle {
 
   /// The facts from which the phone computes what is due: AnimalFacts, by the same names.
   void add_facts(Thing animal, Value& line) {
-    const AnimalFacts facts = facts_of(reader_, animal, now_);
-    set_number(line, "last_meal", facts.last_meal);
-    if (facts.servings > 1) line.set("servings", static_cast<std::int64_t>(facts.servings));
-    set_number(line, "last_refusal", facts.last_refusal);
-    if (facts.refusals > 0) line.set("refusals", static_cast<std::int64_t>(facts.refusals));
-    set_number(line, "open_offer", facts.open_offer);
-    set_number(line, "check_tub", facts.check_tub);
-    set_text(line, "caution", facts.caution);
-    set_number(line, "caution_night", facts.caution_night);
-    set_number(line, "opaque", facts.opaque);
-    set_number(line, "regurgitated", facts.regurgitated);
-    set_number(line, "registered", facts.registered);
+    const BoardRow row = work_out(reader_, care_, animal, now_);
+    const DayNumber today = reader_.settings().zone.day_of(now_);
+    add_facts_to(facts_on(row, care_, today), line);
+    const Diet diet = diet_on(row, care_, today);
+    // What the record says itself is sent as it stands there.
+    if (row.prey.empty()) set_text(line, "prey", diet.prey);
+    if (diet.count > 1) line.set("prey_count", static_cast<std::int64_t>(diet.count));
   }
 
   void add_nights(Thing animal, const Life& life, Value& line) {
@@ -267,8 +264,20 @@ class Aisle {
   }
 
   Reader& reader_;
+  CareSettings care_;
   Instant now_;
   std::vector<AisleLine> out_;
+};
+
+struct NumberSetter {
+  Value& line;
+  void operator()(const char* name, const std::optional<int>& number) const { set_number(line, name, number); }
+  void operator()(const char* name, int number) const {
+    if (number != 0) line.set(name, static_cast<std::int64_t>(number));
+  }
+  void operator()(const char* name, bool flag) const {
+    if (flag) line.set(name, 1);
+  }
 };
 
 }  // namespace
@@ -309,6 +318,29 @@ std::set<Thing> told_of(Reader& reader, const std::vector<EventRow>& events) {
     }
   }
   return out;
+}
+
+Value value_of(const Limits& limits) {
+  Value out = Value::Object{};
+  for (const LimitInfo& one : limit_table()) {
+    std::string name(one.word);
+    std::replace(name.begin(), name.end(), '-', '_');
+    out.set(name, static_cast<std::int64_t>(limits[one.limit]));
+  }
+  return out;
+}
+
+void add_facts_to(const AnimalFacts& facts, Value& line) {
+  visit_numbers(facts, NumberSetter{line});
+  set_text(line, "caution", facts.caution);
+  set_text(line, "signs", facts.signs);
+  Value::Array interval{facts.interval.least, facts.interval.most};
+  if (facts.interval.rule_of_thumb) interval.push_back(1);
+  line.set("interval", std::move(interval));
+  if (facts.fast) line.set("fast", Value::Array{facts.fast->from, facts.fast->to, facts.fast->why});
+  Value::Array courses;
+  for (const Course& one : facts.courses) courses.push_back(Value::Array{one.remedy, one.day, one.repeat_days});
+  if (!courses.empty()) line.set("courses", std::move(courses));
 }
 
 }  // namespace rackside::core

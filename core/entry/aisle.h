@@ -4,6 +4,8 @@
 #include <string>
 #include <vector>
 
+#include "core/husbandry/facts.h"
+#include "core/husbandry/limits.h"
 #include "core/read/reader.h"
 
 namespace rackside::core {
@@ -27,5 +29,11 @@ std::vector<AisleLine> aisle_lines_of(Reader& reader, const std::set<Thing>& thi
 /// Animals and places that these events tell of, those of the events that they answer included. Not what a late event
 /// changes of others: only the whole copy is sure to hold that.
 std::set<Thing> told_of(Reader& reader, const std::vector<EventRow>& events);
+
+/// The facts from which the phone computes what is due, by the names of core/husbandry/facts.h; zeros and unknowns left
+/// out. `interval` [least, most, 1 for a rule of thumb], `fast` [from, to, why], `courses` [[remedy, day, repeat]…].
+void add_facts_to(const AnimalFacts& facts, Value& line);
+/// The limits of care by their words, with underscores.
+Value value_of(const Limits& limits);
 
 }  // namespace rackside::core

@@ -51,6 +51,11 @@ std::string say_treated(const Value& own) {
   return out;
 }
 
+std::string say_ill(const Value& own) {
+  const std::string signs(own.text("signs"));
+  return "looks unwell" + (signs.empty() ? "" : ": " + signs);
+}
+
 std::string say_candled(const Value& own) {
   const std::string eggs = said_eggs(own, "bad", "bad", "bad");
   return eggs.empty() ? "was candled" : "was candled: " + eggs;
@@ -113,6 +118,10 @@ constexpr std::array kForms = {
               "a note was made"},
     EntryForm{Kind::treated, "treated", "treated [REMEDY] [repeat DAYS]", "what with, and when again", read_remedy,
               type_remedy, "", say_treated},
+    EntryForm{Kind::ill, "ill", "ill [SIGNS]", "looks unwell; what you see, no diagnosis", read_signs, type_signs, "",
+              say_ill},
+    EntryForm{Kind::well, "well", "well", "looks well again; ends ill and a treatment", read_plain, type_plain,
+              "is well again"},
     EntryForm{Kind::candled, "candled", "candled [6+1]", "good eggs + bad", read_candled, type_candled, "",
               say_candled},
     EntryForm{Kind::incubated, "incubated", "incubated 28.5 (or 83F)", "how warm the eggs lie, from now on",

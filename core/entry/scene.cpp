@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <set>
 
+#include "core/read/due_board.h"
+#include "core/read/today.h"
 #include "core/rules/rule.h"
 
 namespace rackside::core {
@@ -56,7 +58,38 @@ std::optional<Company> company_of(Reader& reader, const Resident& resident, Inst
   return std::nullopt;
 }
 
-Resident resident_of(Reader& reader, Thing animal, const std::string& code, Instant at) {
+/// How long after an entry in quarantine the next one elsewhere is warned of.
+constexpr Instant kQuarantineReaches = 12 * kHour;
+
+bool in_quarantine(Reader& reader, Thing place) {
+  const auto rack = reader.rack_of(place);
+  return rack && reader.field(*rack, "quarantine") == "yes";
+}
+
+/// The place that a code stands for, or where its animal is.
+std::optional<Thing> place_of_code(Reader& reader, const std::string& code, Instant at) {
+  const auto thing = reader.thing_of(code);
+  if (!thing || reader.named(*thing).kind == "place") return thing;
+  const auto lodgings = reader.lodgings_of(*thing, at);
+  return lodgings.empty() ? std::nullopt : std::optional(lodgings.front().place);
+}
+
+std::string came_from_quarantine(Reader& reader, const std::string& code, Instant at) {
+  const auto here = place_of_code(reader, code, at);
+  if (!here || in_quarantine(reader, *here)) return {};
+  for (const StoryLine& line : reader.own_latest(1)) {
+    const bool at_tub = info_of(line.kind).kind_class == KindClass::observation;
+    if (!at_tub || line.at > at || at - line.at > kQuarantineReaches) continue;
+    const std::string last = !line.event->place.empty() ? line.event->place
+                             : line.event->of.empty()   ? std::string()
+                                                        : line.event->of.front();
+    const auto there = last.empty() ? std::nullopt : place_of_code(reader, last, at);
+    if (there && in_quarantine(reader, *there)) return reader.label(*there);
+  }
+  return {};
+}
+
+Resident resident_of(Reader& reader, const CareSettings& care, Thing animal, const std::string& code, Instant at) {
   Resident out{.animal = reader.named(animal)};
   out.code = code.empty() ? out.animal.code : code;
   out.sex = reader.field(animal, "sex");
@@ -72,6 +105,9 @@ Resident resident_of(Reader& reader, Thing animal, const std::string& code, Inst
     out.last_grams_tenths = weighed->event->own.number("grams_tenths");
   out.dose_in_doubt = reader.dose_in_doubt(animal, at - 7 * kDay);
   out.sold = reader.latest(animal, {Kind::sold}).has_value();
+  const BoardRow row = work_out(reader, care, animal, at);
+  out.facts = facts_on(row, care, reader.settings().zone.day_of(at));
+  out.hatched = hatched_day(row.hatched);
   return out;
 }
 
@@ -80,19 +116,20 @@ Scene scene_at(Reader& reader, Instant at) {
   Scene scene{.at = at};
   scene.night = night_of(settings.zone, settings.night_start_minute, at);
   scene.day = settings.zone.day_of(at);
+  scene.moment = {scene.night.number, scene.day, at};
   return scene;
 }
 
-void add_residents(Reader& reader, Thing place, Instant at, Scene& scene) {
+void add_residents(Reader& reader, const CareSettings& care, Thing place, Instant at, Scene& scene) {
   for (const Lodging& lodging : reader.found_at(place, at)) {
     const bool known = std::any_of(scene.found.begin(), scene.found.end(),
                                    [&](const Resident& one) { return one.animal.thing == lodging.animal; });
-    if (!known) scene.found.push_back(resident_of(reader, lodging.animal, "", at));
+    if (!known) scene.found.push_back(resident_of(reader, care, lodging.animal, "", at));
   }
   for (const Lodging& home : reader.homes_at(place, at)) {
     const bool here = std::any_of(scene.found.begin(), scene.found.end(),
                                   [&](const Resident& one) { return one.animal.thing == home.animal; });
-    if (!here) scene.reserved.push_back(resident_of(reader, home.animal, "", at));
+    if (!here) scene.reserved.push_back(resident_of(reader, care, home.animal, "", at));
   }
 }
 
@@ -137,11 +174,14 @@ Scene look(Reader& reader, const Named& scanned, const std::string& code, Instan
   // A code that was scanned before its registration came has no kind yet: its letter tells.
   scene.known = !scanned.kind.empty();
   scene.is_place = scene.known ? scanned.kind == "place" : scanned.code.starts_with('T');
+  const CareSettings care = care_settings(reader);
+  scene.limits = care.limits;
+  scene.quarantine_before = came_from_quarantine(reader, scene.code, at);
   if (scene.is_place) {
-    add_residents(reader, scanned.thing, at, scene);
+    add_residents(reader, care, scanned.thing, at, scene);
     scene.moves = moves_at(reader, scanned.thing, at);
   } else {
-    scene.found.push_back(resident_of(reader, scanned.thing, scene.code, at));
+    scene.found.push_back(resident_of(reader, care, scanned.thing, scene.code, at));
   }
   return scene;
 }

@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "core/husbandry/plan.h"
 #include "core/read/reader.h"
 
 namespace rackside::core {
@@ -37,6 +38,8 @@ struct Resident {
   std::optional<Instant> dose_in_doubt;    ///< two accounts of the last days that may be of one dose
   bool sold = false;
   std::optional<std::int64_t> last_grams_tenths;
+  std::optional<DayNumber> hatched;
+  AnimalFacts facts;  ///< what the rules of the day read of it
 
   const Lodging* visit() const;
   const Lodging* home() const;
@@ -54,6 +57,10 @@ struct Scene {
   DayNumber day = 0;               ///< the local day of `at`
   std::vector<Resident> found;     ///< for a card the animal; for a place who is found there, visitors included
   std::vector<Resident> reserved;  ///< for a place: who lives there and is elsewhere on a visit
+  Limits limits;                   ///< of care, as the keeper set them
+  Moment moment;                   ///< of `at`, for the rules of the day
+  std::string quarantine_before;   ///< the place of this device's newest entry, where that stands in quarantine and
+                                   ///< what was scanned does not
   std::vector<EventRef> moves;     ///< for a place: moves that brought or took animals within a day
 };
 

@@ -14,6 +14,7 @@ constexpr std::int64_t kMostMillimetres = 200;
 constexpr std::int64_t kMostCelsiusTenths = 600;
 constexpr std::int64_t kMostDays = 999;
 constexpr std::size_t kMostNameWords = 3;
+constexpr std::size_t kMostSigns = 6;
 
 constexpr std::array<std::string_view, 3> kPreyStates = {"thawed", "live", "fresh"};
 constexpr std::array<std::string_view, 3> kPreyWays = {"tongs", "dish", "assisted"};
@@ -391,6 +392,16 @@ std::string type_remedy(const Entry& entry) {
   std::string out(entry.own.text("with"));
   if (!entry.own.find("repeat_days")) return out;
   return out + (out.empty() ? "" : " ") + "repeat " + std::to_string(entry.own.number("repeat_days"));
+}
+
+std::string read_signs(const Words& words, Entry& entry) {
+  if (words.size() > kMostSigns) return not_understood(words[kMostSigns]) + "; free words go behind --";
+  if (!words.empty()) entry.own.set("signs", joined(words, 0, " "));
+  return {};
+}
+
+std::string type_signs(const Entry& entry) {
+  return std::string(entry.own.text("signs"));
 }
 
 std::string read_sex(const Words& words, Entry& entry) {

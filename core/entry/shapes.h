@@ -56,6 +56,10 @@ std::string type_count(const Entry& entry);
 std::string read_remedy(const Words& words, Entry& entry);
 std::string type_remedy(const Entry& entry);
 
+// "mites on the head": own.signs.
+std::string read_signs(const Words& words, Entry& entry);
+std::string type_signs(const Entry& entry);
+
 // "female probed": own.sex, own.how.
 std::string read_sex(const Words& words, Entry& entry);
 std::string type_sex(const Entry& entry);

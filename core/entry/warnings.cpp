@@ -14,6 +14,11 @@ constexpr Instant kSameSeason = 30 * kDay;
 constexpr Instant kSameEggs = 48 * kHour;
 /// A change of weight by more than a fifth is rather another animal (common practice, no source).
 constexpr std::int64_t kFifth = 5;
+/// More than this is asked about: of the first two months, of the first year, of any snake (common practice, no
+/// source).
+constexpr std::int64_t kMostNewbornTenths = 5'000;
+constexpr std::int64_t kMostFirstYearTenths = 50'000;
+constexpr std::int64_t kMostTenths = 1'500'000;
 
 bool gives_food(Kind kind) {
   return kind == Kind::fed || kind == Kind::offered;
@@ -39,6 +44,10 @@ std::string days(Instant span) {
   return whole <= 0 ? "less than a day" : std::to_string(whole) + (whole == 1 ? " day" : " days");
 }
 
+std::string nights(int count) {
+  return std::to_string(count) + (count == 1 ? " night" : " nights");
+}
+
 class Warner {
  public:
   Warner(const Scene& scene, const Entry& entry, std::vector<std::string>& warnings, std::vector<std::string>& notices)
@@ -51,6 +60,9 @@ class Warner {
     if (scene_.known && scene_.is_place && told == 0)
       warnings_.push_back("by the book nobody is at " + scene_.scanned.label +
                           ": saved for the place, the merged log says whose it was");
+    if (!scene_.quarantine_before.empty())
+      warnings_.push_back("your last entry was in quarantine, at " + scene_.quarantine_before +
+                          ": wash and change before you touch this one. Quarantine comes last in the walk");
   }
 
   void of_animal(const Resident& one) {
@@ -64,6 +76,7 @@ class Warner {
     if (entry_.kind == Kind::treated) of_treatment(one);
     if (entry_.kind == Kind::weighed) of_weight(one);
     if (entry_.kind == Kind::shed) of_shed(one);
+    of_rest(one);
   }
 
   void of_pair(const Resident& visitor, const Resident& host) {
@@ -85,6 +98,10 @@ class Warner {
     } else if (one.sold && !is_fate) {
       notices_.push_back(one.animal.label + " is sold, and still here");
     }
+    const bool leaves = entry_.kind == Kind::sold || entry_.kind == Kind::reserved || entry_.kind == Kind::left;
+    if (leaves && (one.facts.ill || under_treatment(one.facts, scene_.limits, scene_.day)))
+      warnings_.push_back(one.animal.label + (one.facts.ill ? " looks unwell" : " is under treatment") +
+                          ": it may not be sold or shipped before a veterinarian says so. Saved as you said");
   }
 
   void of_food(const Resident& one) {
@@ -93,13 +110,30 @@ class Warner {
     if (one.last_night && one.last_night->caution == "perhaps-fed-twice" &&
         scene_.night.number - one.last_night->night.number < 3)
       warnings_.push_back(one.animal.label + " was perhaps fed twice: leave it alone, watch for regurgitation");
-    const Seen* up = newest(one, {Kind::regurgitated});
-    const Seen* meal = newest(one, {Kind::fed, Kind::ate});
-    const bool rests = up && scene_.at - up->at < kRestAfterRegurgitation * kDay && (!meal || meal->at <= up->at);
-    if (rests)
-      warnings_.push_back(one.animal.label + " regurgitated " + days(scene_.at - up->at) +
-                          " ago: it should rest about " + std::to_string(kRestAfterRegurgitation) +
+    const MealState meal = meal_state(one.facts, scene_.limits, scene_.moment);
+    if (meal.state == Meal::rests)
+      warnings_.push_back(one.animal.label + " regurgitated " + nights(meal.days) + " ago: it should rest about " +
+                          std::to_string(scene_.limits[Limit::regurgitation_rest_days]) +
                           " days (rule of thumb; ask a veterinarian)");
+    if (meal.state == Meal::fasts)
+      warnings_.push_back(one.animal.label + " fasts on purpose until " + date_text(one.facts.fast->to) + " (" +
+                          one.facts.fast->why + "): saved as you said");
+    // A second serving of one night is asked about, not called early.
+    if (meal.state == Meal::early && *one.facts.last_meal != scene_.night.number)
+      notices_.push_back("early: " + one.animal.label + " is due in " + nights(meal.days));
+  }
+
+  /// After a meal nobody should handle it.
+  void of_rest(const Resident& one) {
+    const bool handled = entry_.kind == Kind::paired || entry_.kind == Kind::weighed || entry_.kind == Kind::moved ||
+                         entry_.kind == Kind::palpated || entry_.kind == Kind::sexed;
+    if (!handled || !rests_after_meal(one.facts, scene_.limits, scene_.moment)) return;
+    const std::string ate =
+        one.animal.label + " ate less than " + std::to_string(scene_.limits[Limit::meal_rest_hours]) + " hours ago";
+    if (entry_.kind == Kind::weighed)
+      notices_.push_back(ate + ": this weight is kept, and does not count for its trend");
+    else
+      warnings_.push_back(ate + ": handled with a full belly it may regurgitate (rule of thumb). Saved as you said");
   }
 
   void of_night(const Resident& one) {
@@ -131,11 +165,28 @@ class Warner {
   }
 
   void of_weight(const Resident& one) {
-    if (!one.last_grams_tenths || *one.last_grams_tenths <= 0) return;
     const std::int64_t now = entry_.own.number("grams_tenths");
+    if (const std::int64_t most = most_tenths(one); now > most)
+      warnings_.push_back(shapes::said_grams(now) + " is a lot for " + one.animal.label + age_text(one) +
+                          ": grams or kilograms, and is it this animal? Saved as you said; `weighed` with `replaces` "
+                          "corrects it");
+    if (!one.last_grams_tenths || *one.last_grams_tenths <= 0) return;
     if (std::abs(now - *one.last_grams_tenths) * kFifth > *one.last_grams_tenths)
       warnings_.push_back(one.animal.label + " weighed " + shapes::said_grams(*one.last_grams_tenths) +
                           " last time: wrong animal, or the scale? Saved as you said");
+  }
+
+  std::int64_t most_tenths(const Resident& one) const {
+    constexpr DayNumber kNewborn = 60;
+    constexpr DayNumber kFirstYear = 365;
+    if (!one.hatched) return kMostTenths;
+    const DayNumber age = scene_.day - *one.hatched;
+    return age <= kNewborn ? kMostNewbornTenths : age <= kFirstYear ? kMostFirstYearTenths : kMostTenths;
+  }
+
+  std::string age_text(const Resident& one) const {
+    if (!one.hatched || scene_.day < *one.hatched) return {};
+    return ", hatched " + days((scene_.day - *one.hatched) * kDay) + " ago";
   }
 
   void of_shed(const Resident& one) {

@@ -2,39 +2,15 @@
 
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
-#include "core/time/zone.h"
+#include "core/husbandry/facts.h"
+#include "core/husbandry/limits.h"
 
-// What is due at a tub, from facts that the reader gathered. Pure: no I/O, no clock.
+// What is due at a tub, from facts that the reader gathered. Pure: no I/O, no clock. The phone's twin is
+// sync/page/app/aisle/due.mjs; tests/vectors holds both to one table.
 namespace rackside::core {
-
-/// Days between meals. Every interval is a range that the keeper can change.
-struct Interval {
-  int least = 7;
-  int most = 10;
-  bool rule_of_thumb = true;  ///< not the keeper's own setting
-};
-/// "7" or "7-10"; nullopt for anything else.
-std::optional<Interval> parse_interval(const std::string& text);
-/// By age where the keeper set nothing: hatchlings 5 to 7 days, adults 10 to 14 (common practice, no source).
-Interval usual_interval(std::optional<DayNumber> hatched, DayNumber today);
-
-/// What the book knows of one animal's feeding and company, for one day's list.
-struct AnimalFacts {
-  std::optional<DayNumber> last_meal;     ///< number of the feeding night
-  int servings = 0;                       ///< of that night
-  std::optional<DayNumber> last_refusal;  ///< night of the newest refusal after the last meal
-  int refusals = 0;                       ///< nights refused since the last meal
-  std::optional<DayNumber> open_offer;    ///< night of an offer that waits for its outcome
-  std::optional<DayNumber> check_tub;     ///< night whose accounts contradict each other
-  std::string caution;                    ///< fed-twice, perhaps-fed-twice
-  std::optional<DayNumber> caution_night;
-  std::optional<DayNumber> opaque;        ///< day seen opaque, no shed since
-  std::optional<DayNumber> regurgitated;  ///< day, no meal since
-  std::optional<DayNumber> registered;    ///< day it came into the book
-  Interval interval;
-};
 
 enum class Due : std::uint8_t {
   nothing,
@@ -45,8 +21,23 @@ enum class Due : std::uint8_t {
   off_feed,
   leave_alone,
   separate,
-  two_in_tub
+  two_in_tub,
+  dose,
+  stuck_shed,
+  shed_late,
+  weight_loss,
+  ill,
+  near_ill,
+  unseen,
 };
+
+struct DueInfo {
+  Due due;
+  std::string_view word;  ///< "check tub"
+  bool is_sign;           ///< somebody must look at the animal: told with a warning
+  bool handles;           ///< asks to take the animal out: not while it rests after a meal
+};
+const DueInfo& info_of(Due due);
 std::string_view word_of(Due due);
 
 struct DueLine {
@@ -55,12 +46,45 @@ struct DueLine {
   std::string why;  ///< for people: "last ate 9 nights ago, every 7-10 days"
 };
 
-/// Rest after a regurgitation before food is offered again (common practice, no source; ask a veterinarian).
-constexpr int kRestAfterRegurgitation = 10;
-/// Refusals in a row that make "off feed" (common practice, no source; a setting comes with the full list).
-constexpr int kRefusalsOffFeed = 3;
+/// The time of a list: the night that people plan for, the day it is, and the moment.
+struct Moment {
+  DayNumber tonight = 0;
+  DayNumber today = 0;
+  std::optional<Instant> now;  ///< unset: noon of the day, UTC; only hours after a meal ask for more
+};
 
-/// All that is due for one animal this night, the most urgent first.
-std::vector<DueLine> due_for(const AnimalFacts& facts, DayNumber tonight);
+/// How it stands with the next meal.
+enum class Meal : std::uint8_t {
+  early,     ///< not due yet
+  due,       ///< from the shorter interval on
+  overdue,   ///< after the longer one
+  none_yet,  ///< no meal in this book: due
+  waits,     ///< food is in the tub
+  contradicted,
+  opaque,
+  rests,  ///< after a regurgitation
+  fasts,
+  gravid,  ///< and the keeper does not feed gravid females
+};
+struct MealState {
+  Meal state = Meal::early;
+  int days = 0;  ///< early: until it is due; due, overdue: since; rests, opaque, fasts: since
+};
+MealState meal_state(const AnimalFacts& facts, const Limits& limits, const Moment& moment);
+/// Whether it is to be fed tonight.
+bool is_to_be_fed(Meal state);
+
+/// Within the hours after a meal in which nobody is asked to handle it.
+bool rests_after_meal(const AnimalFacts& facts, const Limits& limits, const Moment& moment);
+/// A course that goes on, or a dose so lately that it counts as under treatment.
+bool under_treatment(const AnimalFacts& facts, const Limits& limits, DayNumber today);
+bool is_fasting(const AnimalFacts& facts, DayNumber day);
+bool is_gravid(const AnimalFacts& facts, const Limits& limits, DayNumber day);
+
+/// Refusals in a row that make it off feed, by its own habit where the book knows one.
+int refusals_off_feed(const AnimalFacts& facts, const Limits& limits);
+
+/// All that is due for one animal, the most urgent first.
+std::vector<DueLine> due_for(const AnimalFacts& facts, const Limits& limits, const Moment& moment);
 
 }  // namespace rackside::core

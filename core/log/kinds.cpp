@@ -112,12 +112,17 @@ constexpr std::array kTable = {
     admin(Kind::printed, "printed", "labels were printed"),
 
     seen(Kind::incubated, "incubated", Rebinding::question, "the eggs of {} were put at a temperature"),
+
+    // Whose it was is in doubt: both are looked after until somebody says. `well` ends that, so it is asked about.
+    seen(Kind::ill, "ill", Rebinding::both, "{} looks unwell"),
+    seen(Kind::well, "well", Rebinding::question, "{} is well again"),
+    admin(Kind::stocked, "stocked", "the freezer was filled or counted"),
 };
 
 constexpr bool in_order_of_the_enumeration() {
   for (std::size_t i = 0; i < kTable.size(); ++i)
     if (static_cast<std::size_t>(kTable[i].kind) != i) return false;
-  return static_cast<std::size_t>(Kind::incubated) + 1 == kTable.size();
+  return static_cast<std::size_t>(Kind::stocked) + 1 == kTable.size();
 }
 static_assert(in_order_of_the_enumeration(), "one row a kind, in the order of the enumeration");
 

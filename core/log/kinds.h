@@ -72,6 +72,10 @@ enum class Kind : std::uint8_t {
   printed,
   // how warm the eggs lie
   incubated,
+  // looks unwell, and looks well again; prey that came into the freezer, or was counted there
+  ill,
+  well,
+  stocked,
 };
 
 enum class KindClass : std::uint8_t { administration, registration, statement, fate, judgement, move, observation };

@@ -1,59 +1,23 @@
 #include "core/read/due_board.h"
 
+#include <algorithm>
+#include <charconv>
 #include <unordered_map>
 
+#include "core/genetics/catalogue.h"
 #include "core/read/snapshot.h"
 
 namespace rackside::core {
 namespace {
 
-constexpr Instant kRecent = 60 * kDay;
-constexpr int kOpaqueLasts =
-    21;  ///< the whole shed takes 7 to 14 days (a veterinary article); then it is overdue, not opaque
-constexpr int kNightsRead = 10;
 /// A row is good for later days, and for a clock that was set back by less than this.
 constexpr Instant kSetBack = 30 * kDay;
 
-std::optional<DayNumber> hatched_day(const std::string& text) {
-  std::string whole = text;
-  if (whole.size() == 4) whole += "-07";
-  if (whole.size() == 7) whole += "-01";
-  DayNumber day = 0;
-  return parse_date(whole, day) ? std::optional(day) : std::nullopt;
-}
-
-void read_nights(Reader& reader, Thing animal, AnimalFacts& facts) {
-  for (const NightOutcome& night : reader.nights(animal, kNightsRead)) {
-    const bool newest = !facts.last_meal && facts.refusals == 0 && !facts.check_tub && !facts.open_offer;
-    if (night.offer_open && newest) facts.open_offer = night.night.number;
-    if (night.outcome == "check-tub" && newest) facts.check_tub = night.night.number;
-    if (night.outcome == "refused" && !facts.last_meal) {
-      ++facts.refusals;
-      if (!facts.last_refusal) facts.last_refusal = night.night.number;
-    }
-    if (night.outcome == "ate" && !facts.last_meal) {
-      facts.last_meal = night.night.number;
-      facts.servings = static_cast<int>(night.amount);
-      facts.caution = night.caution;
-      if (!night.caution.empty()) facts.caution_night = night.night.number;
-    }
-  }
-}
-
-void read_signs(Reader& reader, Thing animal, Instant now, AnimalFacts& facts) {
-  const Zone& zone = reader.settings().zone;
-  std::optional<Instant> shed;
-  auto query =
-      reader.book().database().prepare("SELECT kind, at FROM account WHERE subject = ? AND at >= ? ORDER BY at DESC");
-  query.bind(animal, now - kRecent);
-  while (query.step()) {
-    const Kind kind = static_cast<Kind>(query.integer(0));
-    const Instant at = query.integer(1);
-    if (kind == Kind::shed && !shed) shed = at;
-    if (kind == Kind::opaque && !facts.opaque && !shed) facts.opaque = zone.day_of(at);
-    const bool ate_since = facts.last_meal && *facts.last_meal > zone.day_of(at);
-    if (kind == Kind::regurgitated && !facts.regurgitated && !ate_since) facts.regurgitated = zone.day_of(at);
-  }
+std::int64_t version_of(Database& database) {
+  // Changes when another connection has written.
+  auto query = database.prepare("PRAGMA data_version");
+  query.step();
+  return query.integer(0);
 }
 
 bool nobody_writes(Book& book) {
@@ -66,98 +30,175 @@ bool nobody_writes(Book& book) {
   }
 }
 
-/// Changes when another connection has written.
-std::int64_t version_of(Database& database) {
-  auto query = database.prepare("PRAGMA data_version");
-  query.step();
-  return query.integer(0);
+/// The settings that change what is read, not only how it is judged.
+std::string reading_of(const CareSettings& settings) {
+  return std::to_string(settings.limits[Limit::meal_rest_hours]) + " " +
+         std::to_string(settings.limits[Limit::weight_peak_days]);
 }
 
-void keep(Book& book, const std::vector<BoardRow>& rows, Instant now, std::int64_t version) {
+void keep(Book& book, const std::vector<BoardRow>& rows, const std::string& reading, Instant now,
+          std::int64_t version) {
   book.write([&] {
     if (version_of(book.database()) != version) return;  // what was read may be old already
     for (const BoardRow& row : rows) {
-      const AnimalFacts& facts = row.facts;
+      const std::string numbers = packed_numbers(row.facts);
       book.database()
-          .prepare("INSERT OR REPLACE INTO due VALUES(?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)")
-          .bind(row.animal, now, facts.last_meal, facts.servings, facts.last_refusal, facts.refusals, facts.open_offer,
-                facts.check_tub, facts.caution, facts.caution_night, facts.opaque, facts.regurgitated, facts.registered,
-                row.every, row.hatched, row.prey)
+          .prepare("INSERT OR REPLACE INTO due VALUES(?, ?, ?, ?, ?)")
+          .bind(row.animal, now, reading, as_bytes(numbers), packed_texts(row))
           .run();
     }
   });
 }
 
-std::optional<DayNumber> day_in(const Statement& query, int column) {
-  return query.null(column) ? std::nullopt : std::optional(static_cast<DayNumber>(query.integer(column)));
+// ---- packing: four bytes a number, least first; the least of all stands for none
+
+constexpr std::int32_t kNone = INT32_MIN;
+
+void put(std::int32_t number, std::string& out) {
+  const auto bits = static_cast<std::uint32_t>(number);
+  for (int shift = 0; shift < 32; shift += 8) out += static_cast<char>(static_cast<unsigned char>(bits >> shift));
 }
 
-BoardRow kept_row(const Statement& query) {
-  BoardRow row{.animal = query.integer(0)};
-  AnimalFacts& facts = row.facts;
-  facts.last_meal = day_in(query, 2);
-  facts.servings = static_cast<int>(query.integer(3));
-  facts.last_refusal = day_in(query, 4);
-  facts.refusals = static_cast<int>(query.integer(5));
-  facts.open_offer = day_in(query, 6);
-  facts.check_tub = day_in(query, 7);
-  facts.caution = query.text(8);
-  facts.caution_night = day_in(query, 9);
-  facts.opaque = day_in(query, 10);
-  facts.regurgitated = day_in(query, 11);
-  facts.registered = day_in(query, 12);
-  row.every = query.text(13);
-  row.hatched = query.text(14);
-  row.prey = query.text(15);
-  return row;
+struct Packer {
+  std::string& out;
+  void operator()(const char*, const std::optional<int>& number) const { put(number.value_or(kNone), out); }
+  void operator()(const char*, int number) const { put(number, out); }
+  void operator()(const char*, bool flag) const { put(flag ? 1 : 0, out); }
+};
+
+struct Unpacker {
+  ByteSpan& in;
+  std::int32_t next() const {
+    if (in.size() < 4) return kNone;
+    const auto bits = static_cast<std::uint32_t>(in[0]) | static_cast<std::uint32_t>(in[1]) << 8 |
+                      static_cast<std::uint32_t>(in[2]) << 16 | static_cast<std::uint32_t>(in[3]) << 24;
+    in = in.subspan(4);
+    return static_cast<std::int32_t>(bits);
+  }
+  void operator()(const char*, std::optional<int>& number) const {
+    const std::int32_t value = next();
+    number = value == kNone ? std::nullopt : std::optional<int>(value);
+  }
+  void operator()(const char*, int& number) const {
+    const std::int32_t value = next();
+    number = value == kNone ? 0 : value;
+  }
+  void operator()(const char*, bool& flag) const { flag = next() == 1; }
+};
+
+// Texts of an event hold no control characters, so these part them.
+constexpr char kBetweenTexts = '\x1f';
+constexpr char kBetweenCourses = '\x1e';
+constexpr char kInCourse = '\x1d';
+
+std::string_view take_part(std::string_view& rest, char between) {
+  const auto end = rest.find(between);
+  const std::string_view part = rest.substr(0, end);
+  rest.remove_prefix(end == std::string_view::npos ? rest.size() : end + 1);
+  return part;
+}
+
+int number_in(std::string_view text) {
+  int out = 0;
+  std::from_chars(text.data(), text.data() + text.size(), out);
+  return out;
+}
+
+std::string courses_text(const std::vector<Course>& courses) {
+  std::string out;
+  for (const Course& one : courses) {
+    if (!out.empty()) out += kBetweenCourses;
+    out += one.remedy + kInCourse + std::to_string(one.day) + kInCourse + std::to_string(one.repeat_days);
+  }
+  return out;
+}
+
+std::vector<Course> courses_in(std::string_view text) {
+  std::vector<Course> out;
+  while (!text.empty()) {
+    std::string_view one = take_part(text, kBetweenCourses);
+    Course course{.remedy = std::string(take_part(one, kInCourse))};
+    course.day = number_in(take_part(one, kInCourse));
+    course.repeat_days = number_in(one);
+    out.push_back(std::move(course));
+  }
+  return out;
 }
 
 }  // namespace
 
-BoardRow work_out(Reader& reader, Thing animal, Instant now) {
+std::string packed_numbers(const AnimalFacts& facts) {
+  std::string out;
+  visit_numbers(facts, Packer{out});
+  return out;
+}
+
+std::string packed_texts(const BoardRow& row) {
+  std::string out;
+  const std::string fast = row.facts.fast ? text_of(*row.facts.fast) : "";
+  const std::string courses = courses_text(row.facts.courses);
+  for (const std::string* text : {&row.every, &row.hatched, &row.prey, &row.species, &row.sex, &row.plan,
+                                  &row.facts.caution, &row.facts.signs, &fast, &courses})
+    out += *text + kBetweenTexts;
+  return out;
+}
+
+BoardRow unpacked(Thing animal, ByteSpan numbers, std::string_view texts) {
   BoardRow row{.animal = animal};
-  read_nights(reader, animal, row.facts);
-  read_signs(reader, animal, now, row.facts);
-  if (const auto source = reader.field_source(animal, "registered"))
-    row.facts.registered = reader.settings().zone.day_of(reader.line(*source).at);
-  row.every = reader.field(animal, "every");
-  row.hatched = reader.field(animal, "hatched");
-  row.prey = reader.field(animal, "prey");
+  visit_numbers(row.facts, Unpacker{numbers});
+  for (std::string* text :
+       {&row.every, &row.hatched, &row.prey, &row.species, &row.sex, &row.plan, &row.facts.caution, &row.facts.signs})
+    *text = take_part(texts, kBetweenTexts);
+  row.facts.fast = parse_fast(take_part(texts, kBetweenTexts));
+  row.facts.courses = courses_in(take_part(texts, kBetweenTexts));
   return row;
 }
 
-std::vector<BoardRow> due_board(Reader& reader, Instant now, std::size_t worth_keeping) {
+std::vector<BoardRow> due_board(Reader& reader, const CareSettings& settings, Instant now, std::size_t worth_keeping) {
   const std::int64_t version = version_of(reader.book().database());
+  const std::string reading = reading_of(settings);
   std::vector<BoardRow> rows;
   std::vector<BoardRow> worked_out;
   {
     const Snapshot snapshot(reader.book().database());
     std::vector<Thing> missing;
     auto query = reader.book().database().prepare(
-        "SELECT field.subject, due.as_of, last_meal, servings, last_refusal, refusals, open_offer, check_tub, caution, "
-        "caution_night, opaque, regurgitated, registered, every, hatched, prey FROM field LEFT JOIN due ON animal = "
+        "SELECT field.subject, due.as_of, due.reading, due.numbers, due.texts FROM field LEFT JOIN due ON animal = "
         "field.subject WHERE name = 'registered' AND value = '\"animal\"'");
     while (query.step()) {
-      const bool kept = !query.null(1) && query.integer(1) - kSetBack <= now;
+      const bool kept = !query.null(1) && query.integer(1) - kSetBack <= now && query.text(2) == reading;
       if (kept)
-        rows.push_back(kept_row(query));
+        rows.push_back(unpacked(query.integer(0), query.blob(3), query.text(4)));
       else
         missing.push_back(query.integer(0));
     }
-    for (const Thing animal : missing) worked_out.push_back(work_out(reader, animal, now));
+    for (const Thing animal : missing) worked_out.push_back(work_out(reader, settings, animal, now));
   }
   if (!worked_out.empty() && worked_out.size() >= worth_keeping && nobody_writes(reader.book()))
-    keep(reader.book(), worked_out, now, version);
+    keep(reader.book(), worked_out, reading, now, version);
   rows.insert(rows.end(), std::make_move_iterator(worked_out.begin()), std::make_move_iterator(worked_out.end()));
   return rows;
 }
 
-AnimalFacts facts_on(const BoardRow& row, const Zone& zone, Instant now) {
+Diet diet_on(const BoardRow& row, const CareSettings& settings, DayNumber today) {
+  return diet_of({.hatched = hatched_day(row.hatched),
+                  .grams_tenths = row.facts.grams_tenths,
+                  .every = row.every,
+                  .prey = row.prey,
+                  .plan = row.plan,
+                  .species = row.species},
+                 settings, today);
+}
+
+AnimalFacts facts_on(const BoardRow& row, const CareSettings& settings, DayNumber today) {
   AnimalFacts facts = row.facts;
-  const DayNumber today = zone.day_of(now);
-  if (facts.opaque && today - *facts.opaque > kOpaqueLasts) facts.opaque.reset();
-  const auto own = parse_interval(row.every);
-  facts.interval = own ? *own : usual_interval(hatched_day(row.hatched), today);
+  facts.interval = diet_on(row, settings, today).interval;
+  if (facts.fast || settings.fasts.empty()) return facts;
+  for (const std::string& key : {row.species + "/" + row.sex, row.species}) {
+    const auto fast = settings.fasts.find(key);
+    if (fast == settings.fasts.end() || facts.fast) continue;
+    facts.fast = fast->second;
+  }
   return facts;
 }
 

@@ -10,12 +10,7 @@
 namespace rackside::core {
 namespace {
 
-constexpr Instant kDayTurns = 7 * kHour;  ///< before noon: from five in the morning on, people plan the coming evening
-
-/// The feeding night that people mean by "tonight".
-DayNumber evening(const FoldSettings& settings, Instant now) {
-  return night_of(settings.zone, settings.night_start_minute, now + kDayTurns).number;
-}
+constexpr Instant kDayTurns = 7 * kHour;  ///< before noon
 
 DueLine company_line(Reader& reader, const std::optional<Thing>& partner, Instant since, Instant now) {
   const Zone& zone = reader.settings().zone;
@@ -60,87 +55,29 @@ std::map<Thing, DueLine> doubtful_places(Reader& reader) {
   return out;
 }
 
-/// Who is where at one moment, read at once: a look for each animal would take longer than all the rest.
-class Whereabouts {
- public:
-  struct Place {
-    Thing animal = 0;
-    Thing place = 0;
-    Stay::Role role = Stay::Role::home;
-    Instant since = 0;
-    std::optional<Thing> partner;
-  };
-
-  Whereabouts(Reader& reader, Instant now) {
-    for (const char* sql : {"SELECT animal, role, place, since, partner FROM stay WHERE until IS NULL AND since <= ?",
-                            "SELECT animal, role, place, since, partner FROM stay WHERE until > ? AND since <= ?1"}) {
-      auto query = reader.book().database().prepare(sql);
-      query.bind(now);
-      while (query.step()) read(query);
-    }
-    // A visit before its home, as Reader::lodgings_of has it.
-    for (auto& [animal, all] : of_) {
-      std::sort(all.begin(), all.end(),
-                [](const Place& a, const Place& b) { return std::pair(a.role, a.since) > std::pair(b.role, b.since); });
-    }
-    for (const auto& [animal, all] : of_) {
-      for (const Place& one : all) ++(one.role == Stay::Role::visiting ? visitors_ : homes_)[one.place];
-      // Away on a visit: its home is empty of it.
-      if (all.front().role == Stay::Role::visiting) {
-        for (const Place& one : all) {
-          if (one.role == Stay::Role::home && one.place != all.front().place) --homes_[one.place];
-        }
-      }
-    }
-  }
-
-  const std::vector<Place>& of(Thing animal) const {
-    static const std::vector<Place> kNowhere;
-    const auto found = of_.find(animal);
-    return found == of_.end() ? kNowhere : found->second;
-  }
-  /// Several at home, and nobody on a visit.
-  bool is_crowded(Thing place) const {
-    const auto homes = homes_.find(place);
-    return homes != homes_.end() && homes->second > 1 && !visitors_.contains(place);
-  }
-
- private:
-  void read(const Statement& query) {
-    Place one{.animal = query.integer(0), .place = query.integer(2)};
-    one.role = static_cast<Stay::Role>(query.integer(1));
-    one.since = query.integer(3);
-    if (!query.null(4)) one.partner = query.integer(4);
-    of_[one.animal].push_back(one);
-  }
-
-  std::unordered_map<Thing, std::vector<Place>> of_;
-  std::unordered_map<Thing, int> homes_;
-  std::unordered_map<Thing, int> visitors_;
-};
-
 /// Puts lines to their racks.
 class TodayWriter {
  public:
-  TodayWriter(Reader& reader, Today& today) : reader_(reader), today_(today) {
+  TodayWriter(Reader& reader, const RackMap& map, Today& today) : reader_(reader), map_(map), today_(today) {
     for (const Named& rack : reader.racks()) {
-      rack_of_code_[rack.code] = today.racks.size();
-      rack_of_thing_[rack.thing] = today.racks.size();
-      today.racks.push_back({rack, reader.field(rack.thing, "quarantine") == "yes", {}});
+      rack_index_[rack.thing] = today.racks.size();
+      today.racks.push_back({rack, reader.field(rack.thing, "quarantine") == "yes", {}, {}});
     }
     today.racks.push_back({});
-    racks_ = reader.field_of_all("rack");
-    positions_ = reader.field_of_all("position");
     labels_ = reader.field_of_all("short");
   }
 
-  void add(const BoardRow& row, const std::optional<Thing>& place, std::vector<DueLine>&& lines) {
+  void count(const BoardRow& row, const std::optional<Thing>& place) { rack_at(place).count.add(row.sex); }
+
+  void add(const BoardRow& row, const std::optional<Thing>& place, std::vector<DueLine>&& lines,
+           const CareSettings& settings, bool resting) {
     if (lines.empty()) return;
     const Named animal = named(row.animal, "animal");
     std::optional<Named> where;
-    if (place) where = racks_.contains(*place) ? named(*place, "place") : reader_.named(*place);
-    TodayRack& rack = today_.racks[place ? rack_index(*place) : today_.racks.size() - 1];
-    for (DueLine& line : lines) rack.lines.push_back({animal, where, std::move(line), row.prey});
+    if (place) where = map_.is_place(*place) ? named(*place, "place") : reader_.named(*place);
+    const std::string prey = meal_text(diet_on(row, settings, today_.night));
+    TodayRack& rack = rack_at(place);
+    for (DueLine& line : lines) rack.lines.push_back({animal, where, std::move(line), prey, resting});
   }
 
   /// In walking order, and by label where there is none.
@@ -169,33 +106,29 @@ class TodayWriter {
     return out;
   }
 
-  std::size_t rack_index(Thing place) {
-    const std::size_t none = today_.racks.size() - 1;
-    const auto code = racks_.find(place);
-    if (code == racks_.end()) return none;
-    const auto known = rack_of_code_.find(code->second);
-    if (known != rack_of_code_.end()) return known->second;
-    // A code that was joined to another's.
-    const auto thing = reader_.thing_of(code->second);
-    const auto found = thing ? rack_of_thing_.find(*thing) : rack_of_thing_.end();
-    const std::size_t index = found == rack_of_thing_.end() ? none : found->second;
-    return rack_of_code_[code->second] = index;
+  TodayRack& rack_at(const std::optional<Thing>& place) {
+    const auto rack = place ? map_.rack_of(*place) : std::nullopt;
+    const auto found = rack ? rack_index_.find(*rack) : rack_index_.end();
+    return found == rack_index_.end() ? today_.racks.back() : today_.racks[found->second];
   }
 
-  std::int64_t position(const TodayLine& line) const {
-    if (!line.place) return 0;
-    const auto found = positions_.find(line.place->thing);
-    return found == positions_.end() ? 0 : std::atoll(found->second.c_str());
-  }
+  std::int64_t position(const TodayLine& line) const { return line.place ? map_.position_of(line.place->thing) : 0; }
 
   Reader& reader_;
+  const RackMap& map_;
   Today& today_;
-  std::unordered_map<std::string, std::size_t> rack_of_code_;
-  std::unordered_map<Thing, std::size_t> rack_of_thing_;
-  std::unordered_map<Thing, std::string> racks_;
-  std::unordered_map<Thing, std::string> positions_;
+  std::unordered_map<Thing, std::size_t> rack_index_;
   std::unordered_map<Thing, std::string> labels_;
 };
+
+/// Lines of further sources, by animal.
+std::unordered_map<Thing, std::vector<DueLine>> further_lines(const TodayView& view) {
+  std::unordered_map<Thing, std::vector<DueLine>> out;
+  for (const LineSource& source : line_sources()) {
+    for (SourcedLine& one : source(view)) out[one.animal].push_back(std::move(one.line));
+  }
+  return out;
+}
 
 }  // namespace
 
@@ -208,12 +141,24 @@ std::size_t Today::count(Due due) const {
   return number;
 }
 
+DayNumber evening(const FoldSettings& settings, Instant now) {
+  return night_of(settings.zone, settings.night_start_minute, now + kDayTurns).number;
+}
+
+Moment moment_of(const FoldSettings& settings, Instant now) {
+  return {evening(settings, now), settings.zone.day_of(now), now};
+}
+
 AnimalFacts facts_of(Reader& reader, Thing animal, Instant now) {
-  return facts_on(work_out(reader, animal, now), reader.settings().zone, now);
+  const CareSettings settings = care_settings(reader);
+  return facts_on(work_out(reader, settings, animal, now), settings, reader.settings().zone.day_of(now));
 }
 
 std::vector<DueLine> due_at_tub(Reader& reader, Thing animal, Instant now) {
-  std::vector<DueLine> out = due_for(facts_of(reader, animal, now), evening(reader.settings(), now));
+  const CareSettings settings = care_settings(reader);
+  const Moment moment = moment_of(reader.settings(), now);
+  const BoardRow row = work_out(reader, settings, animal, now);
+  std::vector<DueLine> out = due_for(facts_on(row, settings, moment.today), settings.limits, moment);
   add_company(reader, animal, now, out);
   return out;
 }
@@ -224,26 +169,40 @@ std::size_t count_open_questions(Reader& reader) {
 }
 
 Today today_list(Reader& reader, Instant now) {
-  Today today{.night = evening(reader.settings(), now)};
-  const std::vector<BoardRow> board = due_board(reader, now);
+  const CareSettings settings = care_settings(reader);
+  const Moment moment = moment_of(reader.settings(), now);
+  Today today{.night = moment.tonight};
+  const std::vector<BoardRow> board = due_board(reader, settings, now);
   const Snapshot snapshot(reader.book().database());
   const std::map<Thing, DueLine> doubtful = doubtful_places(reader);
   const Whereabouts whereabouts(reader, now);
-  TodayWriter writer(reader, today);
+  const RackMap racks(reader);
+  TodayWriter writer(reader, racks, today);
+  auto further = further_lines({reader, now, moment, settings, board, whereabouts, racks});
   for (const BoardRow& row : board) {
     const auto& lodgings = whereabouts.of(row.animal);
     if (lodgings.empty() && !reader.lives_here(row.animal)) continue;
+    const auto place = lodgings.empty() ? std::nullopt : std::optional(lodgings.front().place);
     ++today.animals;
-    std::vector<DueLine> lines = due_for(facts_on(row, reader.settings().zone, now), today.night);
+    today.sexes.add(row.sex);
+    writer.count(row, place);
+    const AnimalFacts facts = facts_on(row, settings, moment.today);
+    ++today.meals[meal_state(facts, settings.limits, moment).state];
+    const bool resting = rests_after_meal(facts, settings.limits, moment);
+    today.resting += resting ? 1 : 0;
+    std::vector<DueLine> lines = due_for(facts, settings.limits, moment);
     for (const auto& lodging : lodgings) {
       if (lodging.role != Stay::Role::visiting) continue;
       lines.push_back(company_line(reader, lodging.partner, lodging.since, now));
     }
+    if (const auto more = further.find(row.animal); more != further.end())
+      std::move(more->second.begin(), more->second.end(), std::back_inserter(lines));
+    if (resting) std::erase_if(lines, [](const DueLine& line) { return info_of(line.due).handles; });
     if (doubtful.contains(row.animal)) lines.insert(lines.begin(), doubtful.at(row.animal));
     const bool at_home = !lodgings.empty() && lodgings.front().role == Stay::Role::home;
     if (at_home && whereabouts.is_crowded(lodgings.front().place))
       lines.insert(lines.begin(), {Due::two_in_tub, 0, "two animals in one tub that were not paired: look at once"});
-    writer.add(row, lodgings.empty() ? std::nullopt : std::optional(lodgings.front().place), std::move(lines));
+    writer.add(row, place, std::move(lines), settings, resting);
   }
   writer.sort();
   return today;

@@ -1,11 +1,14 @@
 #pragma once
 
+#include <map>
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
 #include "core/husbandry/plan.h"
-#include "core/read/reader.h"
+#include "core/read/due_board.h"
+#include "core/read/whereabouts.h"
 
 namespace rackside::core {
 
@@ -13,13 +16,24 @@ struct TodayLine {
   Named animal;
   std::optional<Named> place;  ///< where it is found now
   DueLine due;
-  std::string prey;  ///< what it usually gets
+  std::string prey;      ///< what it gets, as people say it: "2 × fuzzy"
+  bool resting = false;  ///< it ate so lately that nobody is asked to handle it
+};
+
+/// Animals as the trade counts them.
+struct SexCount {
+  int males = 0;
+  int females = 0;
+  int unsexed = 0;
+  void add(std::string_view sex) { ++(sex == "male" ? males : sex == "female" ? females : unsexed); }
+  int all() const { return males + females + unsexed; }
 };
 
 struct TodayRack {
   std::optional<Named> rack;  ///< empty: animals without a place
   bool quarantine = false;
   std::vector<TodayLine> lines;  ///< in walking order
+  SexCount count;                ///< of all who are found here
 };
 
 /// The day's list: by rack in the order of the walk, quarantine last.
@@ -27,8 +41,35 @@ struct Today {
   DayNumber night = 0;
   std::vector<TodayRack> racks;
   std::size_t animals = 0;  ///< living here
+  SexCount sexes;
+  std::map<Meal, std::size_t> meals;  ///< how many stand how with their next meal
+  std::size_t resting = 0;            ///< after a meal: no pairing, weighing, moving or shipping
   std::size_t count(Due due) const;
 };
+
+/// What a further source of lines sees.
+struct TodayView {
+  Reader& reader;
+  Instant now = 0;
+  Moment moment;
+  const CareSettings& settings;
+  const std::vector<BoardRow>& board;  ///< of all registered animals
+  const Whereabouts& whereabouts;
+  const RackMap& racks;
+};
+struct SourcedLine {
+  Thing animal = 0;
+  DueLine line;
+};
+/// Lines that come of more than one animal's own facts: one function each. To add one: a row in today_sources.cpp.
+/// Lines that ask to handle an animal (`DueInfo::handles`) are left out while it rests after a meal, whoever gives
+/// them.
+using LineSource = std::vector<SourcedLine> (*)(const TodayView& view);
+std::span<const LineSource> line_sources();
+
+/// The feeding night that people mean by "tonight": from five in the morning on they plan the coming evening.
+DayNumber evening(const FoldSettings& settings, Instant now);
+Moment moment_of(const FoldSettings& settings, Instant now);
 
 Today today_list(Reader& reader, Instant now);
 
@@ -38,7 +79,7 @@ std::size_t count_open_questions(Reader& reader);
 /// What the rules of the day read of one animal.
 AnimalFacts facts_of(Reader& reader, Thing animal, Instant now);
 
-/// Due lines of one animal, company included: what a scan shows.
+/// Due lines of one animal, company included: what a scan shows. Lines of other sources are only on the day's list.
 std::vector<DueLine> due_at_tub(Reader& reader, Thing animal, Instant now);
 
 }  // namespace rackside::core

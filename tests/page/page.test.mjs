@@ -17,7 +17,7 @@ const { chainHash, chainStart, encodeEvent, headMessage, mendText } = await load
 const { makeKeys, sign } = await load('log/keys.mjs');
 const { toHex, fromHex, utf8, sha256 } = await load('base/bytes.mjs');
 const { dayNumber, nightOf } = await load('aisle/nights.mjs');
-const { dueFor, intervalOf } = await load('aisle/due.mjs');
+const { dueFor, intervalOf, limitsOf } = await load('aisle/due.mjs');
 const { kLanguages, kWords } = await load('words/words.mjs');
 
 let passed = 0;
@@ -143,13 +143,13 @@ await test('nights begin at noon of the collection’s zone, also where clocks c
 
 await test('what is due follows the rules of the program', () => {
   const day = dayNumber('2026-11-25');
-  const due = (animal) => dueFor({ every: '7-10', ...animal }, day, day).map((line) => [line.due, line.days]);
+  const due = (animal) => dueFor({ every: '7-10', ...animal }, limitsOf({}), { tonight: day, today: day, now: day * 86_400_000 }).map((line) => [line.due, line.days]);
   same(due({ last_meal: day - 6 }), []);
   same(due({ last_meal: day - 7 }), [['food', 0]]);
   same(due({ last_meal: day - 12 }), [['overdue', 2]]);
   same(due({ last_meal: day - 12, open_offer: day }), [['open_offer', 0]]);
   same(due({ last_meal: day - 12, opaque: day - 3 }), []);
-  same(due({ last_meal: day - 12, opaque: day - 22 }), [['overdue', 2]]);
+  same(due({ last_meal: day - 12, opaque: day - 22 }), [['shed_late', 1], ['overdue', 2]]);
   same(due({ last_meal: day - 12, regurgitated: day - 9 }), [['leave_alone', 9]]);
   same(due({ check_tub: day }), [['check_tub', 0]]);
   same(due({ last_meal: day - 8, refusals: 3 }), [['off_feed', 3], ['food', 1]]);

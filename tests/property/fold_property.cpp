@@ -44,7 +44,7 @@ class Play {
       play(steps[i]);
       if (i % 4 != 0) continue;
       Reader reader(world.hub().book());
-      due_board(reader, world.now, 1);
+      due_board(reader, care_settings(reader), world.now, 1);
     }
   }
 
@@ -71,12 +71,13 @@ class Play {
   }
 
   void seen(const Step& step) {
-    static constexpr std::array kKinds = {Kind::fed,     Kind::refused,      Kind::shed,    Kind::laid,
-                                          Kind::offered, Kind::leftover,     Kind::ate,     Kind::treated,
-                                          Kind::opaque,  Kind::regurgitated, Kind::cleared, Kind::sold,
-                                          Kind::hatched, Kind::gravid,       Kind::says};
+    static constexpr std::array kKinds = {
+        Kind::fed,     Kind::refused, Kind::shed,   Kind::laid,         Kind::offered, Kind::leftover,
+        Kind::ate,     Kind::treated, Kind::opaque, Kind::regurgitated, Kind::cleared, Kind::sold,
+        Kind::hatched, Kind::gravid,  Kind::says,   Kind::weighed,      Kind::ill,     Kind::well};
     const Kind kind = kKinds[static_cast<std::size_t>(step.detail) % kKinds.size()];
     Entry entry{.re = answers(step)};
+    if (kind == Kind::weighed) entry.own = Value::Object{{"grams_tenths", 1000 + 10 * step.target}};
     if (kind == Kind::laid) entry.own = Value::Object{{"good", step.detail}, {"slugs", step.target % 2}};
     if (kind == Kind::hatched) entry.own = Value::Object{{step.detail % 2 ? "egg" : "count", 1 + step.target % 3}};
     if (kind == Kind::says)
@@ -200,23 +201,28 @@ class Play {
   std::vector<EventRef> events_;
 };
 
+struct NumberWriter {
+  std::ostream& out;
+  void operator()(const char* name, const std::optional<int>& number) const {
+    out << " " << name << " " << (number ? std::to_string(*number) : "-");
+  }
+  void operator()(const char* name, int number) const { out << " " << name << " " << number; }
+};
+
 std::string text_of(const BoardRow& row) {
-  const AnimalFacts& facts = row.facts;
   std::ostringstream out;
-  out << row.animal << " " << facts.servings << " " << facts.refusals << " " << facts.caution;
-  for (const auto& day : {facts.last_meal, facts.last_refusal, facts.open_offer, facts.check_tub, facts.caution_night,
-                          facts.opaque, facts.regurgitated, facts.registered})
-    out << " " << (day ? std::to_string(*day) : "-");
-  out << " " << row.every << "|" << row.hatched << "|" << row.prey;
+  out << row.animal << " " << packed_texts(row);
+  visit_numbers(row.facts, NumberWriter{out});
   return out.str();
 }
 
 /// What the day's list kept must be what it would read now.
 std::string stale_board(Book& book, Instant now) {
   Reader reader(book);
+  const CareSettings care = care_settings(reader);
   std::ostringstream out;
-  for (const BoardRow& kept : due_board(reader, now, 1)) {
-    const std::string fresh = text_of(work_out(reader, kept.animal, now));
+  for (const BoardRow& kept : due_board(reader, care, now, 1)) {
+    const std::string fresh = text_of(work_out(reader, care, kept.animal, now));
     if (text_of(kept) != fresh) out << "the day's list kept " << text_of(kept) << ", but now it is " << fresh << "\n";
   }
   return out.str();

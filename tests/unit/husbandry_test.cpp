@@ -8,70 +8,9 @@ using namespace rackside::tests;
 
 namespace {
 
-bool has(const std::vector<DueLine>& lines, Due due) {
-  for (const DueLine& line : lines) {
-    if (line.due == due) return true;
-  }
-  return false;
-}
-
 constexpr DayNumber kTonight = 20'000;
 
-AnimalFacts eater(int nights_ago) {
-  return {.last_meal = kTonight - nights_ago, .interval = {7, 10, false}};
-}
-
 }  // namespace
-
-TEST_CASE("food is due from the shorter interval on and overdue after the longer one") {
-  CHECK_FALSE(has(due_for(eater(6), kTonight), Due::food));
-  CHECK(has(due_for(eater(7), kTonight), Due::food));
-  CHECK(has(due_for(eater(10), kTonight), Due::food));
-  CHECK_FALSE(has(due_for(eater(11), kTonight), Due::food));
-  CHECK(has(due_for(eater(11), kTonight), Due::overdue));
-}
-
-TEST_CASE("an animal that never ate in this book is due, an opaque one is not") {
-  CHECK(has(due_for(AnimalFacts{}, kTonight), Due::food));
-  AnimalFacts opaque = eater(12);
-  opaque.opaque = kTonight - 3;
-  CHECK(due_for(opaque, kTonight).empty());
-}
-
-TEST_CASE("an open offer waits for its outcome instead of asking for food") {
-  AnimalFacts facts = eater(20);
-  facts.open_offer = kTonight - 1;
-  CHECK(has(due_for(facts, kTonight), Due::open_offer));
-  CHECK_FALSE(has(due_for(facts, kTonight), Due::overdue));
-}
-
-TEST_CASE("after a regurgitation the animal rests, and a veterinarian is named") {
-  AnimalFacts facts = eater(8);
-  facts.regurgitated = kTonight - 4;
-  const auto lines = due_for(facts, kTonight);
-  REQUIRE(lines.size() == 1);
-  CHECK(lines.front().due == Due::leave_alone);
-  CHECK(contains(lines.front().why, "veterinarian"));
-}
-
-TEST_CASE("a tub to check is asked for before food, and perhaps fed twice is left alone") {
-  AnimalFacts facts = eater(20);
-  facts.check_tub = kTonight - 1;
-  CHECK(due_for(facts, kTonight).front().due == Due::check_tub);
-  CHECK_FALSE(has(due_for(facts, kTonight), Due::overdue));
-  AnimalFacts twice = eater(0);
-  twice.caution = "perhaps-fed-twice";
-  twice.caution_night = kTonight;
-  CHECK(has(due_for(twice, kTonight), Due::leave_alone));
-}
-
-TEST_CASE("three refusals in a row are off feed") {
-  AnimalFacts facts = eater(9);
-  facts.refusals = 2;
-  CHECK_FALSE(has(due_for(facts, kTonight), Due::off_feed));
-  facts.refusals = 3;
-  CHECK(has(due_for(facts, kTonight), Due::off_feed));
-}
 
 TEST_CASE("intervals are whole days, as one number or a range") {
   CHECK(parse_interval("7")->least == 7);
@@ -111,6 +50,7 @@ TEST_CASE("today lists racks in walking order, quarantine last, and each animal 
   animal("new", quarantine, 1);
   world.record(hub, Kind::fed, {World::animal("late")});
   world.pass(20 * kDay);
+  for (const char* name : {"late", "early", "new"}) world.record(hub, Kind::watered, {World::animal(name)});
   Reader reader(hub.book());
   const Today today = today_list(reader, world.now);
   REQUIRE(today.racks.size() == 2);
@@ -121,4 +61,6 @@ TEST_CASE("today lists racks in walking order, quarantine last, and each animal 
   CHECK(today.racks[0].lines[1].animal.label == "late");
   CHECK(today.racks[0].lines[1].due.due == Due::overdue);
   CHECK(today.animals == 3);
+  CHECK(today.sexes.unsexed == 3);
+  CHECK(today.racks[0].count.all() == 2);
 }

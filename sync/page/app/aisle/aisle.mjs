@@ -60,6 +60,7 @@ export class Aisle {
       (a, b) => (a.quarantine ?? 0) - (b.quarantine ?? 0) || Number(a.walk ?? 0) - Number(b.walk ?? 0) || byLabel(a, b),
     );
     this.search = undefined;
+    this.byPosition = undefined;
   }
 
   /** Own entries that the hub's copy does not hold yet, without those that were taken back since. */
@@ -103,6 +104,16 @@ export class Aisle {
 
   thing(id) {
     return this.animals.get(id) ?? this.places.get(id) ?? this.base.rack.get(id) ?? this.base.helper.get(id) ?? this.base.shortcut.get(id);
+  }
+
+  /** Who is found at the places before and behind an animal's in its rack. */
+  besideOf(animal) {
+    const place = this.places.get(this.placeOf(animal));
+    const position = Number(place?.position ?? 0);
+    if (!place?.rack || position === 0) return [];
+    this.byPosition ??= new Map([...this.places.values()].map((one) => [`${one.rack}:${Number(one.position ?? 0)}`, one.id]));
+    const beside = [position - 1, position + 1].map((one) => this.byPosition.get(`${place.rack}:${one}`));
+    return beside.filter(Boolean).flatMap((id) => this.foundAt(id));
   }
 
   /** Who is found at a place: visitors too, those who visit elsewhere not. */

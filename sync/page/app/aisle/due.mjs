@@ -1,19 +1,32 @@
-// What is due at a tub, from the facts that the hub gathered. Says what core/husbandry/plan says of the same facts, for
-// every night that this phone stays away. Reasons are keys of words/words.mjs with what belongs into them.
+// What is due at a tub, from the facts that the hub gathered. Says what core/husbandry/plan and signs say of the same
+// facts, for every night that this phone stays away; tests/vectors/due_twin.mjs holds both to it. Reasons are keys of
+// words/words.mjs with what belongs into them.
 
-import { dayNumber, dayOf, tonight } from './nights.mjs';
+import { dayNumber, dayOf, kMinute, tonight } from './nights.mjs';
 
-/** Rest after a regurgitation (common practice, no source; ask a veterinarian). */
-const kRest = 10;
-/** Refusals in a row that make "off feed" (common practice, no source). */
-const kOffFeed = 3;
-/** A shed takes 7 to 14 days (a veterinary article); later it is overdue, not opaque. */
-const kOpaqueLasts = 21;
+const kHour = 60 * kMinute;
+
+/** As core/husbandry/limits.cpp has them, for a hub that sends none. */
+const kUsual = {
+  meal_rest_hours: 48, regurgitation_rest_days: 10, refusals: 3, feed_gravid: 1, gravid_days: 120, opaque_days: 21,
+  weight_loss_percent: 10, unseen_days: 14, treatment_days: 14,
+};
+const kNightsWatched = 2;
+const kDoseForgotten = 60;
+const kDoseLate = 7;
+const kWeightForgotten = 120;
+const kAfterFast = 60;
+const kOpaqueForgotten = 90;
+const kSeenAfterMeal = 3;
 
 /** @typedef {{due: string, days: number, why: [string, object]}} DueLine */
+/** @typedef {{tonight: number, today: number, now: number}} Moment */
 
-/** Days between meals. @returns {{least: number, most: number, thumb: boolean}} */
+export const limitsOf = (settings) => ({ ...kUsual, ...(settings?.limits ?? {}) });
+
+/** Days between meals: as the hub found it in the plans, else by the record and by age. @returns {{least: number, most: number, thumb: boolean}} */
 export function intervalOf(animal, today) {
+  if (animal.interval) return { least: animal.interval[0], most: animal.interval[1], thumb: animal.interval[2] === 1 };
   const own = /^(\d{1,3})(?:-(\d{1,3}))?$/.exec(animal.every ?? '');
   if (own) {
     const least = Number(own[1]);
@@ -25,52 +38,144 @@ export function intervalOf(animal, today) {
   return { least: 10, most: 14, thumb: true };
 }
 
-function mealLines(animal, night, interval) {
-  if (animal.open_offer !== undefined || animal.opaque_now !== undefined) return [];
-  const rested = animal.regurgitated === undefined ? kRest : night - animal.regurgitated;
-  if (rested < kRest) return [{ due: 'leave_alone', days: rested, why: ['why.regurgitated', { nights: rested }] }];
-  if (animal.last_meal === undefined) {
-    const days = animal.registered === undefined ? 0 : night - animal.registered;
-    return [{ due: 'food', days, why: ['why.no_meal', {}] }];
+const isGravid = (animal, limits, day) => animal.gravid !== undefined && day - animal.gravid <= limits.gravid_days;
+const isFasting = (animal, day) => animal.fast !== undefined && animal.fast[0] <= day && day <= animal.fast[1];
+
+/** Within the hours after a meal in which nobody is asked to handle it. */
+export const restsAfterMeal = (animal, limits, now) =>
+  animal.meal_minute !== undefined && now - animal.meal_minute * kMinute < limits.meal_rest_hours * kHour;
+
+export function underTreatment(animal, limits, today) {
+  return (animal.courses ?? []).some(([, day, repeat]) => today - day <= (repeat > 0 ? repeat + kDoseLate : limits.treatment_days));
+}
+
+/** How it stands with the next meal. @param {Moment} at @returns {{state: string, days: number}} */
+export function mealState(animal, limits, at) {
+  if (animal.check_tub !== undefined) return { state: 'contradicted', days: at.tonight - animal.check_tub };
+  if (animal.open_offer !== undefined) return { state: 'waits', days: at.tonight - animal.open_offer };
+  if (animal.opaque !== undefined && at.today - animal.opaque <= limits.opaque_days) return { state: 'opaque', days: at.today - animal.opaque };
+  if (animal.regurgitated !== undefined && at.tonight - animal.regurgitated < limits.regurgitation_rest_days)
+    return { state: 'rests', days: at.tonight - animal.regurgitated };
+  if (isFasting(animal, at.tonight)) return { state: 'fasts', days: at.tonight - animal.fast[0] };
+  if (limits.feed_gravid === 0 && isGravid(animal, limits, at.today)) return { state: 'gravid', days: at.today - animal.gravid };
+  if (animal.last_meal === undefined)
+    return { state: 'none_yet', days: animal.registered === undefined ? 0 : at.tonight - animal.registered };
+  const { least, most } = intervalOf(animal, at.today);
+  const since = at.tonight - animal.last_meal;
+  if (since > most) return { state: 'overdue', days: since - most };
+  if (since >= least) return { state: 'due', days: since - least };
+  return { state: 'early', days: least - since };
+}
+
+export const isToBeFed = (state) => state === 'due' || state === 'overdue' || state === 'none_yet';
+
+function mealLines(animal, limits, at) {
+  const { state, days } = mealState(animal, limits, at);
+  if (state === 'rests') return [{ due: 'leave_alone', days, why: ['why.regurgitated', { nights: days }] }];
+  if (state === 'none_yet') return [{ due: 'food', days, why: ['why.no_meal', {}] }];
+  if (state !== 'due' && state !== 'overdue') return [];
+  const gravid = isGravid(animal, limits, at.today);
+  const why = [gravid ? 'why.last_ate_gravid' : 'why.last_ate', { nights: at.tonight - animal.last_meal, ...intervalOf(animal, at.today) }];
+  return [{ due: state === 'overdue' && !gravid ? 'overdue' : 'food', days, why }];
+}
+
+function healthLines(animal, at) {
+  const out = [];
+  if (animal.ill !== undefined)
+    out.push({ due: 'ill', days: at.today - animal.ill, why: ['why.ill', { days: at.today - animal.ill, signs: animal.signs ?? '' }] });
+  for (const [remedy, day, repeat] of animal.courses ?? []) {
+    const late = at.today - day - repeat;
+    if (repeat === 0 || late < 0 || late > kDoseForgotten) continue;
+    out.push({ due: 'dose', days: late, why: ['why.dose', { remedy, days: at.today - day, repeat }] });
   }
-  const since = night - animal.last_meal;
-  const why = ['why.last_ate', { nights: since, ...interval }];
-  if (since > interval.most) return [{ due: 'overdue', days: since - interval.most, why }];
-  if (since >= interval.least) return [{ due: 'food', days: since - interval.least, why }];
-  return [];
+  if (animal.stuck !== undefined)
+    out.push({ due: 'stuck_shed', days: at.today - animal.stuck, why: ['why.stuck_shed', { days: at.today - animal.stuck }] });
+  return out;
+}
+
+/** Refusals in a row that make it off feed, by its own habit where the hub knows one. */
+export function refusalsOffFeed(animal, limits) {
+  if (animal.usual_refusals !== undefined) return Math.max(limits.refusals, animal.usual_refusals + 1);
+  return animal.never_refuses ? Math.min(limits.refusals, 2) : limits.refusals;
+}
+
+function offFeedLines(animal, limits, at) {
+  const times = animal.refusals ?? 0;
+  if (times < refusalsOffFeed(animal, limits) || isGravid(animal, limits, at.today) || isFasting(animal, at.tonight)) return [];
+  return [{ due: 'off_feed', days: times, why: ['why.off_feed', { times, usual: animal.usual_refusals, never: animal.never_refuses === 1 }] }];
+}
+
+function weightLines(animal, limits, at) {
+  const { weighed, grams_peak: peak = 0, grams_now: now = 0, grams_week: week = 0 } = animal;
+  if (weighed === undefined || peak <= 0 || week >= 0 || at.today - weighed > kWeightForgotten) return [];
+  const lost = peak - now;
+  if (lost * 100 < peak * limits.weight_loss_percent) return [];
+  const days = animal.peak_day === undefined ? 0 : at.today - animal.peak_day;
+  return [{ due: 'weight_loss', days, why: ['why.weight_loss', { percent: Math.trunc((lost * 100) / peak), days, peak, now }] }];
+}
+
+function shedLines(animal, limits, at) {
+  if (animal.opaque !== undefined) {
+    const since = at.today - animal.opaque;
+    if (since <= limits.opaque_days || since > kOpaqueForgotten) return [];
+    return [{ due: 'shed_late', days: since - limits.opaque_days, why: ['why.opaque_long', { days: since }] }];
+  }
+  if (animal.shed === undefined || animal.shed_latest === undefined || animal.shed_usual === undefined) return [];
+  const since = at.today - animal.shed;
+  const fasted = animal.fast !== undefined && animal.fast[0] <= at.today && at.today - animal.fast[1] <= kAfterFast;
+  if (since <= animal.shed_latest || fasted || isGravid(animal, limits, at.today)) return [];
+  return [{ due: 'shed_late', days: since - animal.shed_latest, why: ['why.shed_late', { days: since, usual: animal.shed_usual }] }];
+}
+
+function unseenLines(animal, limits, at) {
+  if (animal.last_seen === undefined) return [];
+  const days = at.today - animal.last_seen;
+  if (days <= Math.max(limits.unseen_days, intervalOf(animal, at.today).most + kSeenAfterMeal)) return [];
+  return [{ due: 'unseen', days, why: ['why.unseen', { days }] }];
 }
 
 /**
- * All that is due for one animal this night, the most urgent first.
- * @param {object} animal a line of the aisle @param {number} night @param {number} today @returns {DueLine[]}
+ * All that is due for one animal, the most urgent first.
+ * @param {object} animal a line of the aisle @param {object} limits @param {Moment} at @returns {DueLine[]}
  */
-export function dueFor(animal, night, today) {
+export function dueFor(animal, limits, at) {
   const out = [];
-  const opaque = animal.opaque !== undefined && today - animal.opaque <= kOpaqueLasts ? animal.opaque : undefined;
   if (animal.check_tub !== undefined)
-    out.push({ due: 'check_tub', days: night - animal.check_tub, why: ['why.check_tub', {}] });
-  if (animal.caution === 'perhaps-fed-twice' && night - animal.caution_night <= 2)
-    out.push({ due: 'leave_alone', days: night - animal.caution_night, why: ['why.fed_twice', {}] });
+    out.push({ due: 'check_tub', days: at.tonight - animal.check_tub, why: ['why.check_tub', {}] });
+  if (animal.caution === 'perhaps-fed-twice' && at.tonight - animal.caution_night <= kNightsWatched)
+    out.push({ due: 'leave_alone', days: at.tonight - animal.caution_night, why: ['why.fed_twice', {}] });
+  out.push(...healthLines(animal, at));
   if (animal.open_offer !== undefined)
-    out.push({ due: 'open_offer', days: night - animal.open_offer, why: ['why.open_offer', {}] });
-  if ((animal.refusals ?? 0) >= kOffFeed)
-    out.push({ due: 'off_feed', days: animal.refusals, why: ['why.off_feed', { times: animal.refusals }] });
-  if (animal.check_tub === undefined)
-    out.push(...mealLines({ ...animal, opaque_now: opaque }, night, intervalOf(animal, today)));
+    out.push({ due: 'open_offer', days: at.tonight - animal.open_offer, why: ['why.open_offer', {}] });
+  out.push(...offFeedLines(animal, limits, at), ...weightLines(animal, limits, at), ...shedLines(animal, limits, at),
+    ...unseenLines(animal, limits, at), ...mealLines(animal, limits, at));
   return out;
+}
+
+/** Neighbours of an animal that looks unwell or is under treatment are looked at too. @returns {DueLine[]} */
+function nearIllLines(aisle, animal, at, limits) {
+  const unwell = (one) => one.ill !== undefined || underTreatment(one, limits, at.today);
+  if (unwell(animal)) return [];
+  const ill = aisle.besideOf?.(animal)?.find(unwell);
+  if (!ill) return [];
+  const since = ill.ill ?? Math.min(...ill.courses.map(([, day]) => day));
+  return [{ due: 'near_ill', days: at.today - since, why: ['why.near_ill', { animal: ill.label ?? ill.id, ill: ill.ill !== undefined }] }];
 }
 
 /** The lines of one animal now, company included. @returns {DueLine[]} */
 export function dueAt(aisle, animal, now) {
   const { settings } = aisle;
-  const today = dayOf(settings, now);
-  const out = dueFor(animal, tonight(settings, now), today);
+  const limits = limitsOf(settings);
+  const at = { tonight: tonight(settings, now), today: dayOf(settings, now), now };
+  const out = dueFor(animal, limits, at);
   if (animal.visit) {
-    const days = today - dayOf(settings, animal.visit[2]);
+    const days = at.today - dayOf(settings, animal.visit[2]);
     out.push({ due: 'separate', days, why: ['why.separate', { days, partner: aisle.label(animal.visit[3]) }] });
   }
+  out.push(...nearIllLines(aisle, animal, at, limits));
   const doubt = aisle.doubtful.get(animal.id);
   if (doubt) out.unshift({ due: 'check_tub', days: 0, why: doubt });
   if (aisle.isCrowded(animal)) out.unshift({ due: 'two_in_tub', days: 0, why: ['why.two_in_tub', {}] });
   return out;
 }
+

@@ -1,10 +1,10 @@
 // What an own entry changes in the aisle's copy until the hub's next copy holds it. For the screen only: what the log
 // makes of it is the hub's to judge.
 
-import { dayOf, nightOf } from './nights.mjs';
+import { dayOf, kMinute, nightOf } from './nights.mjs';
 
 const kFood = ['fed', 'ate', 'refused', 'offered', 'leftover'];
-const kShown = ['shed', 'cleared', 'opaque', 'regurgitated', 'laid', 'treated'];
+const kShown = ['shed', 'cleared', 'opaque', 'regurgitated', 'laid', 'treated', 'ill', 'well'];
 
 const preyOf = (own) => own?.items?.[0]?.prey;
 
@@ -21,7 +21,7 @@ function feedingChanges(aisle, animal, entry) {
     accounts: [...(known?.accounts ?? []), entry.ref],
   };
   const changes = { night, check_tub: undefined, open_offer: outcome === 'offered' ? number : undefined };
-  if (outcome === 'ate') Object.assign(changes, { last_meal: night.number, refusals: undefined, last_refusal: undefined });
+  if (outcome === 'ate') Object.assign(changes, { last_meal: night.number, meal_minute: Math.floor(entry.wall / kMinute), refusals: undefined, last_refusal: undefined });
   const again = known?.outcome === 'refused';
   if (outcome === 'refused' && !again)
     Object.assign(changes, { refusals: (animal.refusals ?? 0) + 1, last_refusal: night.number });
@@ -29,12 +29,32 @@ function feedingChanges(aisle, animal, entry) {
   return changes;
 }
 
-function signChanges(aisle, entry) {
+/** A remedy's newest dose takes the place of its earlier one. */
+function coursesAfter(animal, own, today) {
+  const remedy = own.with ?? '';
+  const others = (animal.courses ?? []).filter(([name]) => name !== remedy);
+  return [[remedy, today, own.repeat_days ?? 0], ...others];
+}
+
+function signChanges(aisle, animal, entry) {
   const today = dayOf(aisle.settings, entry.wall);
   const own = entry.draft.own ?? {};
   switch (entry.kind) {
     case 'shed':
-      return { opaque: undefined };
+      return { opaque: undefined, shed: today, stuck: own.stuck ? today : animal.stuck };
+    case 'cleared':
+      return { stuck: undefined };
+    case 'gravid':
+    case 'ovulated':
+      return { gravid: today };
+    case 'laid':
+      return { gravid: undefined, laid: today, weighed: undefined };
+    case 'ill':
+      return { ill: animal.ill ?? today, signs: own.signs ?? animal.signs };
+    case 'well':
+      return { ill: undefined, signs: undefined, courses: undefined };
+    case 'treated':
+      return { courses: coursesAfter(animal, own, today) };
     case 'opaque':
       return { opaque: today };
     case 'regurgitated':
@@ -76,7 +96,8 @@ function applyVoid(aisle, entry) {
 function applySeen(aisle, id, entry) {
   const animal = aisle.animals.get(id);
   if (!animal) return;
-  const changes = kFood.includes(entry.kind) ? feedingChanges(aisle, animal, entry) : signChanges(aisle, entry);
+  const changes = kFood.includes(entry.kind) ? feedingChanges(aisle, animal, entry) : signChanges(aisle, animal, entry);
+  changes.last_seen = dayOf(aisle.settings, entry.wall);
   if (kFood.includes(entry.kind) || kShown.includes(entry.kind))
     changes.seen = [[entry.kind, entry.wall, entry.ref], ...(animal.seen ?? [])];
   aisle.change(id, changes);
@@ -85,7 +106,8 @@ function applySeen(aisle, id, entry) {
 /** The fields that an undo must be able to put back. */
 export function standingOf(animal) {
   const fields = ['night', 'check_tub', 'open_offer', 'last_meal', 'refusals', 'last_refusal', 'opaque', 'regurgitated',
-    'grams_tenths', 'weighed_at', 'sex', 'sold', 'gone', 'home', 'visit', 'seen'];
+    'grams_tenths', 'weighed_at', 'sex', 'sold', 'gone', 'home', 'visit', 'seen', 'meal_minute', 'shed',
+    'stuck', 'gravid', 'laid', 'weighed', 'ill', 'signs', 'courses', 'last_seen'];
   return Object.fromEntries(fields.map((field) => [field, animal[field]]));
 }
 

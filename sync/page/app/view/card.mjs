@@ -1,14 +1,14 @@
 // One animal as its card shows it: place and name largest, then what warns, what is due, what it ate.
 
 import { phone } from '../phone.mjs';
-import { dueAt } from '../aisle/due.mjs';
+import { dueAt, limitsOf, restsAfterMeal } from '../aisle/due.mjs';
 import { dayOf } from '../aisle/nights.mjs';
 import { ago, grams, say } from '../words/say.mjs';
 import { h, icon } from './dom.mjs';
 import { contradicted, oddsTexts } from './odds.mjs';
 import { preyText } from './session.mjs';
 
-const kLoud = ['leave_alone', 'check_tub', 'two_in_tub', 'separate'];
+const kLoud = ['leave_alone', 'check_tub', 'two_in_tub', 'separate', 'ill', 'dose', 'stuck_shed', 'weight_loss', 'near_ill'];
 const kTreatmentShown = 14 * 24 * 3600_000;
 
 export const sexSign = (animal) => ({ male: '♂', female: '♀' })[animal.sex] ?? '?';
@@ -80,6 +80,7 @@ export function card(animal, { small = false } = {}) {
     h('dl.facts', null,
       fact(say('card.food'), lastMeal(animal)),
       quiet.map((line) => fact(say('card.due'), [h('b', null, say(`due.${line.due}`)), ' ', whyText(line.why)], line.due === 'overdue' ? '.late' : '')),
+      restsAfterMeal(animal, limitsOf(phone.aisle.settings), Date.now()) && fact(say('card.rest'), say('card.rests', { hours: limitsOf(phone.aisle.settings).meal_rest_hours })),
       opaque && fact(say('card.skin'), say('card.opaque')),
       animal.grams_tenths > 0 && !small && fact(say('card.weight'), `${grams(animal.grams_tenths)}, ${ago(animal.weighed_at)}`)),
   );

@@ -15,6 +15,8 @@ export const kKinds = {
   cleared: { form: 'plain', group: 'body' },
   weighed: { form: 'grams', group: 'body' },
   treated: { form: 'remedy', group: 'body' },
+  ill: { form: 'plain', group: 'body' },
+  well: { form: 'plain', group: 'body' },
   sexed: { form: 'sex', group: 'body' },
   noted: { form: 'note', group: 'body' },
   paired: { form: 'partner', group: 'season' },

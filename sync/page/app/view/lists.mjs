@@ -26,15 +26,19 @@ function open(code, kind) {
 
 // ---- today
 
-const kWeight = { two_in_tub: 0, check_tub: 1, leave_alone: 2, open_offer: 3, overdue: 4, food: 5, separate: 3, off_feed: 4 };
+const kWeight = {
+  two_in_tub: 0, check_tub: 1, ill: 2, leave_alone: 2, dose: 3, stuck_shed: 3, open_offer: 3, separate: 3,
+  weight_loss: 4, overdue: 4, off_feed: 4, shed_late: 5, food: 5, unseen: 6, near_ill: 6,
+};
 
-function dueLine({ animal, place, line }) {
+function dueLine({ animal, place, line, more }) {
   return h(`li.dueline.${line.due}`, null,
     h('button', { type: 'button', onclick: () => open(animal.id, 'animal') },
       h('span.place', null, place?.label ?? '·'),
       h('span.who', null, animal.label ?? animal.id, ' ', sexMark(animal)),
       h('b', null, say(`due.${line.due}`)),
-      h('small', null, whyText(line.why))));
+      h('small', null, whyText(line.why)),
+      more.length > 0 && h('small.more', null, more.map((one) => say(`due.${one.due}`)).join(', '))));
 }
 
 function todayOf(places, now) {
@@ -42,7 +46,7 @@ function todayOf(places, now) {
   for (const place of places) {
     for (const animal of phone.aisle.foundAt(place.id)) {
       const lines = dueAt(phone.aisle, animal, now).sort((a, b) => kWeight[a.due] - kWeight[b.due]);
-      if (lines.length > 0) out.push({ animal, place, line: lines[0] });
+      if (lines.length > 0) out.push({ animal, place, line: lines[0], more: lines.slice(1) });
     }
   }
   return out;
@@ -55,7 +59,7 @@ export function dueSums(now) {
   return h('div.sums', null,
     h('div', null, h('b', null, of('food', 'overdue')), say('today.food')),
     h('div', null, h('b', null, of('open_offer')), say('today.offers')),
-    h('div', null, h('b', null, of('check_tub', 'two_in_tub', 'leave_alone')), say('today.look')));
+    h('div', null, h('b', null, of('check_tub', 'two_in_tub', 'leave_alone', 'ill', 'dose', 'stuck_shed', 'weight_loss', 'off_feed', 'shed_late')), say('today.look')));
 }
 
 export const todayView = () =>

@@ -15,6 +15,8 @@ const off = (offset) => {
   return minutes < 120 ? ['minute', minutes] : minutes < 2880 ? ['hour', Math.round(minutes / 60)] : ['day', Math.round(minutes / 1440)];
 };
 const kGerman = { minute: ['Minute', 'Minuten'], hour: ['Stunde', 'Stunden'], day: ['Tag', 'Tage'] };
+/** Tenths of a gram. */
+const weight = (tenths) => `${tenths >= 1000 ? Math.round(tenths / 10) : tenths / 10} g`;
 const every = ({ least, most }) => (least === most ? `${least}` : `${least}–${most}`);
 
 /** @type {Record<string, (string | ((args: any) => string))[]>} */
@@ -98,6 +100,8 @@ export const kWords = {
   'card.food': ['Food', 'Futter'],
   'card.due': ['Due', 'Fällig'],
   'card.skin': ['Skin', 'Haut'],
+  'card.rest': ['Rest', 'Ruhe'],
+  'card.rests': [({ hours }) => `ate less than ${hours} hours ago: do not handle it`, ({ hours }) => `fraß vor weniger als ${hours} Stunden: nicht anfassen`],
   'card.opaque': ['opaque', 'trüb'],
   'card.weight': ['Weight', 'Gewicht'],
   'card.no_meal': ['no meal recorded', 'keine Mahlzeit vermerkt'],
@@ -131,12 +135,28 @@ export const kWords = {
   'due.leave_alone': ['leave alone', 'in Ruhe lassen'],
   'due.separate': ['separate', 'trennen'],
   'due.two_in_tub': ['two in one tub', 'zwei in einer Box'],
+  'due.dose': ['dose due', 'Gabe fällig'],
+  'due.stuck_shed': ['stuck shed', 'Häutungsrest'],
+  'due.shed_late': ['shed late', 'Häutung spät'],
+  'due.weight_loss': ['weight loss', 'Gewicht verloren'],
+  'due.ill': ['looks unwell', 'wirkt krank'],
+  'due.near_ill': ['near an ill one', 'neben einem kranken'],
+  'due.unseen': ['not seen', 'nicht gesehen'],
+  'why.ill': [({ days, signs }) => `${days === 0 ? 'since today' : `for ${n(days, 'day', 'days')}`}${signs ? ` (${signs})` : ''}: look, and ask a veterinarian`, ({ days, signs }) => `seit ${days === 0 ? 'heute' : n(days, 'Tag', 'Tagen')}${signs ? ` (${signs})` : ''}: ansehen, und den Tierarzt fragen`],
+  'why.dose': [({ remedy, days, repeat }) => `${remedy || 'a treatment'} ${n(days, 'day', 'days')} ago, to repeat after ${n(repeat, 'day', 'days')}: as the veterinarian said`, ({ remedy, days, repeat }) => `${remedy || 'eine Behandlung'} vor ${n(days, 'Tag', 'Tagen')}, nach ${n(repeat, 'Tag', 'Tagen')} zu wiederholen: wie der Tierarzt es sagte`],
+  'why.stuck_shed': [({ days }) => `stuck for ${n(days, 'day', 'days')}: look again until it is off; never pull dry skin`, ({ days }) => `seit ${n(days, 'Tag', 'Tagen')}: nachsehen, bis er ab ist; nie trocken abziehen`],
+  'why.weight_loss': [({ percent, days, peak, now }) => `lost ${percent} % in ${n(days, 'day', 'days')}, from ${weight(peak)} to ${weight(now)}: look, and ask a veterinarian`, ({ percent, days, peak, now }) => `${percent} % verloren in ${n(days, 'Tag', 'Tagen')}, von ${weight(peak)} auf ${weight(now)}: ansehen, und den Tierarzt fragen`],
+  'why.opaque_long': [({ days }) => `opaque for ${n(days, 'day', 'days')}, and no shed: look, raise humidity, ask a veterinarian`, ({ days }) => `trüb seit ${n(days, 'Tag', 'Tagen')}, keine Häutung: ansehen, Luftfeuchte erhöhen, den Tierarzt fragen`],
+  'why.shed_late': [({ days, usual }) => `shed ${n(days, 'day', 'days')} ago, usually every ${n(usual, 'day', 'days')}: look, and ask a veterinarian`, ({ days, usual }) => `Häutung vor ${n(days, 'Tag', 'Tagen')}, sonst alle ${n(usual, 'Tag', 'Tage')}: ansehen, und den Tierarzt fragen`],
+  'why.unseen': [({ days }) => `no entry of any kind for ${n(days, 'day', 'days')}: look, and scan what you see`, ({ days }) => `seit ${n(days, 'Tag', 'Tagen')} kein Eintrag: nachsehen, und eintragen, was du siehst`],
+  'why.near_ill': [({ animal, ill }) => `next to ${animal}, which ${ill ? 'looks unwell' : 'is under treatment'}: look, wash hands between the two`, ({ animal, ill }) => `neben ${animal}, ${ill ? 'wirkt krank' : 'wird behandelt'}: ansehen, dazwischen Hände waschen`],
+  'why.last_ate_gravid': [(a) => `last ate ${n(a.nights, 'night', 'nights')} ago; gravid: she may refuse`, (a) => `fraß vor ${n(a.nights, 'Nacht', 'Nächten')}; trächtig: verweigert vielleicht`],
   'why.last_ate': [(a) => `last ate ${n(a.nights, 'night', 'nights')} ago, every ${every(a)} days${a.thumb ? ' (rule of thumb)' : ''}`, (a) => `fraß vor ${n(a.nights, 'Nacht', 'Nächten')}, alle ${every(a)} Tage${a.thumb ? ' (Faustregel)' : ''}`],
   'why.no_meal': ['no meal in this book yet', 'noch keine Mahlzeit im Buch'],
   'why.open_offer': ['food is in the tub', 'Futter ist in der Box'],
   'why.check_tub': ['one account says it ate, another that it refused', 'ein Eintrag sagt gefressen, ein anderer verweigert'],
   'why.fed_twice': ['perhaps fed twice: watch for regurgitation', 'vielleicht doppelt gefüttert: auf Auswürgen achten'],
-  'why.off_feed': [({ times }) => `refused ${times} times in a row: look, weigh, ask a veterinarian if it loses weight`, ({ times }) => `${times}-mal nacheinander verweigert: ansehen, wiegen, bei Gewichtsverlust zum Tierarzt`],
+  'why.off_feed': [({ times, usual, never }) => `refused ${times} times in a row${usual ? `, usually up to ${usual}` : never ? ', which it never did before' : ''}: look, weigh, ask a veterinarian if it loses weight`, ({ times, usual, never }) => `${times}-mal nacheinander verweigert${usual ? `, sonst bis ${usual}-mal` : never ? ', wie nie zuvor' : ''}: ansehen, wiegen, bei Gewichtsverlust zum Tierarzt`],
   'why.regurgitated': [({ nights }) => `regurgitated ${n(nights, 'night', 'nights')} ago: let it rest, ask a veterinarian if it happens again`, ({ nights }) => `würgte vor ${n(nights, 'Nacht', 'Nächten')} aus: ruhen lassen, bei Wiederholung zum Tierarzt`],
   'why.separate': [({ partner, days }) => `with ${partner || 'another'} since ${days === 0 ? 'today' : n(days, 'day', 'days')}`, ({ partner, days }) => `bei ${partner || 'einem anderen'} seit ${days === 0 ? 'heute' : n(days, 'Tag', 'Tagen')}`],
   'why.two_in_tub': ['not paired: look at once', 'nicht verpaart: sofort nachsehen'],
@@ -158,6 +178,8 @@ export const kWords = {
   'kind.noted': ['Note', 'Notiz'],
   'kind.paired': ['Paired', 'Verpaart'],
   'kind.separated': ['Separated', 'Getrennt'],
+  'kind.ill': ['Looks unwell', 'Wirkt krank'],
+  'kind.well': ['Well again', 'Wieder gesund'],
   'kind.locked': ['Lock seen', 'Kopula gesehen'],
   'kind.palpated': ['Palpated', 'Abgetastet'],
   'kind.ovulated': ['Ovulated', 'Eisprung'],
