@@ -42,6 +42,10 @@ void add_daily_verbs(CLI::App& app, Session& session) {
   add_question_verbs(app, session);
   add_gene_verbs(app, session);
   add_season_verbs(app, session);
+  add_feeding_verbs(app, session);
+  add_limit_verbs(app, session);
+  add_freezer_verbs(app, session);
+  add_ticked_verb(app, session);
   add_check_verb(app, session);
 }
 
@@ -56,6 +60,15 @@ std::string first_word(int argc, const char* const* argv) {
       return word;
   }
   return {};
+}
+
+/// A daily verb that is asked for a page.
+bool wants_page(int argc, const char* const* argv) {
+  for (int i = 1; i < argc; ++i) {
+    const std::string word = argv[i];
+    if (word == "--sheet" || word.starts_with("--sheet=")) return true;
+  }
+  return false;
 }
 
 }  // namespace
@@ -92,6 +105,7 @@ bool is_daily(int argc, const char* const* argv) {
   CLI::App app;
   add_daily_verbs(app, session);
   const std::string word = first_word(argc, argv);
+  if (word == "today" && wants_page(argc, argv)) return false;
   return !app.get_subcommands([&](const CLI::App* verb) { return verb->get_name() == word; }).empty();
 }
 

@@ -1,4 +1,5 @@
 #include "cli/app.h"
+#include "cli/care/sheet.h"
 #include "cli/season/season.h"
 #include "cli/verbs.h"
 
@@ -12,12 +13,16 @@ void add_all_verbs(CLI::App& app, Session& session) {
   add_read_verb(app, session);
   add_scan_verb(app, session);
   add_entry_verbs(app, session);
-  add_reading_verbs(app, session);
+  add_reading_verbs(app, session, write_today_sheet);
   add_sync_verbs(app, session);
   add_question_verbs(app, session);
   add_gene_verbs(app, session);
   add_season_verbs(app, session);
   add_young_verb(app, session);
+  add_feeding_verbs(app, session);
+  add_limit_verbs(app, session);
+  add_freezer_verbs(app, session);
+  add_ticked_verb(app, session);
   add_check_verb(app, session);
   add_backup_verbs(app, session);
   add_demo_verbs(app, session);

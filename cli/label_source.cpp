@@ -64,20 +64,12 @@ bool in_quarantine(Reader& reader, Thing place) {
   return rack && reader.field(*rack, "quarantine") == "yes";
 }
 
-/// A dose that is to be repeated, and the day for it has not passed by more than a week.
-bool under_treatment(Reader& reader, Thing animal, Instant now) {
-  constexpr Instant kDay = 86'400'000;
-  const auto dose = reader.latest(animal, {Kind::treated});
-  const auto days = dose ? dose->event->own.number("repeat_days") : 0;
-  return days > 0 && now < dose->at + (days + 7) * kDay;
-}
-
 /// The one band: what matters most first.
 std::string warning_of(Reader& reader, Thing animal, Instant now) {
   for (const Lodging& lodging : reader.lodgings_of(animal, now)) {
     if (in_quarantine(reader, lodging.place)) return "QUARANTINE";
   }
-  if (under_treatment(reader, animal, now)) return "UNDER TREATMENT";
+  if (is_under_treatment(reader, animal, now)) return "UNDER TREATMENT";
   const auto fate = reader.latest(animal, {Kind::held, Kind::reserved, Kind::sold, Kind::left});
   if (fate && fate->kind == Kind::held) return "HOLD";
   return fate && fate->kind == Kind::reserved ? "RESERVED" : "";
@@ -187,6 +179,13 @@ std::map<std::int64_t, std::string> codes_of_laying(Session& session, const Even
 }
 
 }  // namespace
+
+bool is_under_treatment(Reader& reader, Thing animal, Instant now) {
+  // Most animals were never treated, and a print may be of thousands.
+  if (!reader.latest(animal, {Kind::treated})) return false;
+  return under_treatment(facts_of(reader, animal, now), care_settings(reader).limits,
+                         reader.settings().zone.day_of(now));
+}
 
 labels::Label place_label(Reader& reader, Thing place, const std::string& host) {
   const Named named = reader.named(place);

@@ -35,6 +35,8 @@ struct LabelDesk {
 /// newest record.
 /// Errors: BrokenCard.
 labels::Label animal_label(LabelDesk& desk, const core::Named& animal, labels::LabelKind kind);
+/// By the rules of the day's list: its card says so, and it may not be sold.
+bool is_under_treatment(core::Reader& reader, core::Thing animal, core::Instant now);
 labels::Label helper_label(core::Reader& reader, const core::Named& helper, const std::string& host);
 /// The card that a thing of the register gets where nobody chose one.
 labels::LabelKind usual_kind(const core::Named& thing);

@@ -5,6 +5,7 @@
 #include <nlohmann/json.hpp>
 
 #include "cli/backup.h"
+#include "cli/care/sheet.h"
 #include "cli/session.h"
 #include "cli/story/story.h"
 #include "cli/verbs.h"
@@ -20,20 +21,11 @@ using Style = Terminal::Style;
 
 /// What is due, most urgent first, as a sign and a colour: never by colour alone.
 std::string due_sign(const Terminal& terminal, Due due) {
-  switch (due) {
-    case Due::check_tub:
-    case Due::two_in_tub:
-      return terminal.styled(Style::bad, "? " + std::string(word_of(due)));
-    case Due::leave_alone:
-    case Due::separate:
-    case Due::off_feed:
-    case Due::overdue:
-      return terminal.styled(Style::warn, "! " + std::string(word_of(due)));
-    case Due::open_offer:
-      return terminal.styled(Style::name, "… " + std::string(word_of(due)));
-    default:
-      return "• " + std::string(word_of(due));
-  }
+  const std::string word(word_of(due));
+  if (due == Due::check_tub || due == Due::two_in_tub) return terminal.styled(Style::bad, "? " + word);
+  if (due == Due::overdue || info_of(due).is_sign) return terminal.styled(Style::warn, "! " + word);
+  if (due == Due::open_offer) return terminal.styled(Style::name, "… " + word);
+  return "• " + word;
 }
 
 // ---- list
@@ -224,6 +216,15 @@ void history(Session& session, const std::string& text, int limit) {
 
 // ---- today
 
+std::string count_text(const SexCount& count) {
+  return trade_count(count.males, count.females, count.unsexed);
+}
+
+std::size_t count_of(const Today& today, Meal state) {
+  const auto found = today.meals.find(state);
+  return found == today.meals.end() ? 0 : found->second;
+}
+
 Json today_json(const Today& today) {
   Json racks = Json::array();
   for (const TodayRack& rack : today.racks) {
@@ -235,11 +236,34 @@ Json today_json(const Today& today) {
                        {"due", word_of(line.due.due)},
                        {"days", line.due.days},
                        {"why", line.due.why},
-                       {"prey", line.prey}});
+                       {"prey", line.prey},
+                       {"resting", line.resting}});
     }
-    racks.push_back({{"rack", rack.rack ? rack.rack->label : ""}, {"lines", lines}});
+    racks.push_back({{"rack", rack.rack ? rack.rack->label : ""},
+                     {"quarantine", rack.quarantine},
+                     {"count", count_text(rack.count)},
+                     {"lines", lines}});
   }
-  return {{"night", date_text(today.night)}, {"animals", today.animals}, {"racks", racks}};
+  return {{"night", date_text(today.night)},
+          {"animals", today.animals},
+          {"count", count_text(today.sexes)},
+          {"resting", today.resting},
+          {"fasting", count_of(today, Meal::fasts)},
+          {"opaque", count_of(today, Meal::opaque)},
+          {"racks", racks}};
+}
+
+/// What is not on the list, and why.
+std::string quiet_text(const Today& today) {
+  std::string out;
+  const auto add = [&](std::size_t count, const char* what) {
+    if (count > 0) out += (out.empty() ? "" : ", ") + fmt::format("{} {}", count, what);
+  };
+  add(count_of(today, Meal::early), "not due yet");
+  add(count_of(today, Meal::opaque), "opaque");
+  add(count_of(today, Meal::fasts), "fasting on purpose");
+  add(count_of(today, Meal::gravid), "gravid and not fed");
+  return out;
 }
 
 std::string summary_of(const Today& today) {
@@ -253,20 +277,34 @@ std::string summary_of(const Today& today) {
   add(today.count(Due::leave_alone), "to leave alone", "to leave alone");
   add(today.count(Due::off_feed), "off feed", "off feed");
   add(today.count(Due::separate), "to separate", "to separate");
+  add(today.count(Due::dose), "dose due", "doses due");
+  add(today.count(Due::ill) + today.count(Due::weight_loss), "looks unwell or lost weight",
+      "look unwell or lost weight");
+  add(today.count(Due::stuck_shed) + today.count(Due::shed_late), "shed to look at", "sheds to look at");
+  add(today.count(Due::unseen), "not seen for long", "not seen for long");
   return out.empty() ? "nothing is due" : out;
 }
 
-void today(Session& session) {
+void today(Session& session, const std::string& only) {
+  std::optional<Named> wanted;
+  if (!only.empty()) wanted = session.find(only, {"rack"});
   Reader reader = session.reader();
-  const Today list = today_list(reader, session.now());
+  Today list = today_list(reader, session.now());
+  if (wanted)
+    std::erase_if(list.racks, [&](const TodayRack& one) { return !one.rack || one.rack->code != wanted->code; });
   if (session.json) return session.terminal.line(today_json(list).dump());
   const Terminal& out = session.terminal;
   out.line(out.strong("Tonight, " + date_text(list.night)) + "   " + summary_of(list));
+  out.line(out.faint(fmt::format("{} animals, {} (males.females.unsexed){}{}", list.animals, count_text(list.sexes),
+                                 quiet_text(list).empty() ? "" : ": ", quiet_text(list))));
+  if (list.resting > 0)
+    out.line(out.faint(fmt::format("{} ate lately and rest{}: do not pair, weigh, move or ship them (`show` says who)",
+                                   list.resting, list.resting == 1 ? "s" : "")));
   for (const TodayRack& rack : list.racks) {
     if (rack.lines.empty()) continue;
-    out.heading(rack.rack
-                    ? "Rack " + rack.rack->label + (rack.quarantine ? ", quarantine: last, then wash and change" : "")
-                    : "Without a place");
+    out.heading(rack.rack ? "Rack " + rack.rack->label + "   " + count_text(rack.count) +
+                                (rack.quarantine ? ", quarantine: last, then wash and change" : "")
+                          : "Without a place");
     std::vector<std::vector<std::string>> rows;
     std::string last;
     for (const TodayLine& line : rack.lines) {
@@ -291,9 +329,18 @@ void today(Session& session) {
 
 }  // namespace
 
-void add_reading_verbs(CLI::App& app, Session& session) {
+void add_reading_verbs(CLI::App& app, Session& session, WriteSheet write_sheet) {
   auto* today_verb = app.add_subcommand("today", "What is due tonight, by rack in walking order");
-  today_verb->callback([&session] { today(session); });
+  auto wanted = std::make_shared<TodayOptions>();
+  today_verb->add_option("--sheet", wanted->sheet, "Write it as a PDF to tick by hand, a sheet for each rack");
+  today_verb->add_option("--rack", wanted->rack, "Only this rack");
+  today_verb->add_option("--paper", wanted->paper, "Of the sheet")
+      ->check(CLI::IsMember({"a4", "letter"}))
+      ->capture_default_str();
+  today_verb->callback([&session, wanted, write_sheet] {
+    if (!wanted->sheet.empty() && write_sheet) return write_sheet(session, *wanted);
+    today(session, wanted->rack);
+  });
 
   auto text = std::make_shared<std::string>();
   auto* show_verb = app.add_subcommand("show", "An animal’s story, or a place: who, where, what is due");

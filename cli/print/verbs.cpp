@@ -71,6 +71,10 @@ void print_animals(Session& session, const PrintOptions& options, LabelKind kind
   }
   if (animals.empty())
     nothing_to_print(kind == LabelKind::hatchling ? "animals that hatched within the last year" : "animals");
+  for (const Named& animal : animals) {
+    if (kind == LabelKind::sale && !session.json && is_under_treatment(reader, animal.thing, session.now()))
+      session.terminal.warn(animal.label + " is under treatment: it may not be sold before a veterinarian says so.");
+  }
   PrintWork work{kind, {}, noun, file};
   LabelDesk desk{.reader = reader, .host = options.host, .now = session.now()};
   std::optional<BrokenCard> broken;

@@ -13,7 +13,7 @@ namespace {
 constexpr Instant kTreatmentShown = 14 * kDay;
 
 bool is_caution(Due due) {
-  return due == Due::leave_alone || due == Due::check_tub || due == Due::two_in_tub || due == Due::separate;
+  return info_of(due).is_sign && due != Due::unseen && due != Due::off_feed;
 }
 
 std::string outcome_words(const NightOutcome& night) {
