@@ -8,7 +8,7 @@
 namespace rackside::core {
 namespace {
 
-constexpr std::array<DueInfo, 16> kInfos = {{
+constexpr std::array<DueInfo, 17> kInfos = {{
     {Due::nothing, "nothing", false, false},
     {Due::food, "food", false, false},
     {Due::overdue, "overdue", false, false},
@@ -25,6 +25,7 @@ constexpr std::array<DueInfo, 16> kInfos = {{
     {Due::ill, "ill", true, false},
     {Due::near_ill, "near an ill one", true, false},
     {Due::unseen, "not seen", true, false},
+    {Due::rotate, "rotate", false, true},
 }};
 
 constexpr bool in_order() {

@@ -29,6 +29,7 @@ enum class Due : std::uint8_t {
   ill,
   near_ill,
   unseen,
+  rotate,
 };
 
 struct DueInfo {

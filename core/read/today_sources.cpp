@@ -3,6 +3,7 @@
 #include <array>
 #include <set>
 
+#include "core/read/season_lines.h"
 #include "core/read/today.h"
 
 namespace rackside::core {
@@ -77,7 +78,7 @@ std::vector<SourcedLine> lines_near_ill(const TodayView& view) {
   return out;
 }
 
-constexpr std::array<LineSource, 1> kSources = {lines_near_ill};
+constexpr std::array<LineSource, 2> kSources = {lines_near_ill, lines_of_rotation};
 
 }  // namespace
 

@@ -251,3 +251,13 @@ TEST_CASE("the story of an animal: a chart in the terminal, a picture, a page") 
   CHECK(contains(read_text(page), "class=\"gone\""));
   CHECK(room.run({"show", "A-01", "--svg", svg}).status != 0);
 }
+
+TEST_CASE("the day's list says where a male goes, and asks for nothing while he rests after a meal") {
+  const Room room;
+  room.house("C-4", "female", "A-03");
+  room.good({"rotation", "set", "K-1", "C-3", "C-4", "--since", days_ago(30)});
+  room.good({"log", "paired", "K-1", "C-3", "--at", days_ago(4)});
+  CHECK(contains(room.good({"today"}).out, "out of A-01, into A-03 with C-4"));
+  room.good({"log", "fed", "K-1"});
+  CHECK_FALSE(contains(room.good({"today"}).out, "into A-03"));
+}
