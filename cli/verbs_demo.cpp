@@ -2,6 +2,7 @@
 
 #include <CLI/CLI.hpp>
 
+#include "cli/demo/season.h"
 #include "cli/label_source.h"
 #include "cli/print/print_options.h"
 #include "cli/session.h"
@@ -66,6 +67,11 @@ void add_demo_verbs(CLI::App& app, Session& session) {
   photo->add_option("--seed", options->seed, "Of everything that varies");
   photo->add_option("--columns", options->columns, "Tubs side by side")->check(CLI::Range(1, 8));
   photo->callback([&session, options] { make_photo(session, *options); });
+  auto season_options = std::make_shared<DemoSeason>();
+  auto* season = demo->add_subcommand("season", "Fill a book without animals with an invented year that ends today");
+  season->add_option("--seed", season_options->seed, "Of everything that varies");
+  season->add_option("--adults", season_options->adults, "Adult animals")->check(CLI::Range(40, 125));
+  season->callback([&session, season_options] { play_season(session, *season_options); });
   auto path = std::make_shared<std::string>("designs.png");
   auto* designs = demo->add_subcommand("designs", "The label designs with made-up animals, at true size, as PNG");
   designs->add_option("--out", *path, "The file to write");
