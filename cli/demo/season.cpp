@@ -9,6 +9,7 @@
 #include <nlohmann/json.hpp>
 
 #include "cli/register/fields.h"
+#include "core/read/young.h"
 
 namespace rackside::cli {
 namespace {
@@ -170,9 +171,11 @@ class Year {
   }
 
   void enter(Snake& snake, const AnimalOptions& said) {
-    const Code code = session_.new_code(CodeKind::animal);
-    snake.code = code.str();
-    Draft registered = animal_registration(code, said);
+    enter(snake, animal_registration(session_.new_code(CodeKind::animal), said));
+  }
+
+  void enter(Snake& snake, Draft registered) {
+    snake.code = registered.of.front();
     registered.said = SaidTime{day_, kMorning, std::nullopt};
     write(std::move(registered));
     Draft moved{.kind = Kind::moved, .of = {snake.code}, .place = snake.place};
@@ -317,7 +320,9 @@ class Year {
 
   void lay(std::size_t male, std::size_t female, DayNumber day) {
     const int good = dice_.between(9, 15);
-    write(Kind::laid, snakes_[female], kMorning, Value::Object{{"good", good}, {"slugs", dice_.between(0, 2)}});
+    const auto laying = std::make_shared<EventRef>();
+    keep(write(Kind::laid, snakes_[female], kMorning, Value::Object{{"good", good}, {"slugs", dice_.between(0, 2)}}),
+         [laying](EventRef ref) { *laying = ref; });
     snakes_[female].refuses = 8;
     snakes_[female].tenths -= snakes_[female].tenths / 6;
     snakes_[female].next_weighing = day + 1;
@@ -333,17 +338,24 @@ class Year {
     later(hatch, [this, female, young](DayNumber) {
       write(Kind::hatched, snakes_[female], kMorning, Value::Object{{"count", young - 2}});
     });
-    later(hatch + 1, [this, male, female, young](DayNumber date) {
+    later(hatch + 1, [this, male, female, young, laying](DayNumber date) {
       write(Kind::hatched, snakes_[female], kMorning, Value::Object{{"count", 2}});
-      for (int i = 0; i < young; ++i) add_young(male, female, date - 1);
+      for (int i = 1; i <= young; ++i) add_young(male, female, {*laying, i, i <= young - 2 ? date - 1 : date});
     });
   }
 
-  void add_young(std::size_t male, std::size_t female, DayNumber hatched) {
+  /// One that hatched: of which laying, its number in the clutch, and the day.
+  struct Hatchling {
+    EventRef laying;
+    std::int64_t number = 0;
+    DayNumber hatched = 0;
+  };
+  void add_young(std::size_t male, std::size_t female, const Hatchling& hatchling) {
     const std::size_t number = ++young_;
     if (number > places_['N'].size()) return;
     Snake snake;
-    snake.label = fmt::format("{}-{}", date_text(hatched).substr(2, 2), number);
+    snake.label =
+        fmt::format("{}-{}-{}", date_text(hatchling.hatched).substr(2, 2), snakes_[female].label, hatchling.number);
     snake.female = dice_.chance(50);
     snake.young = true;
     snake.place = places_['N'][number - 1];
@@ -355,10 +367,12 @@ class Year {
     AnimalOptions said;
     said.short_id = snake.label;
     said.species = "corn snake";
-    said.sex = "unknown";
-    said.hatched = date_text(hatched);
+    said.hatched = date_text(hatchling.hatched);
     said.prey = snake.prey;
-    enter(snake, said);
+    Draft registered = animal_registration(young_code(hatchling.laying, hatchling.number), said);
+    registered.own.set("young", young_mark(hatchling.laying, hatchling.number));
+    registered.re = {{hatchling.laying, Relation::saw}};
+    enter(snake, std::move(registered));
     snake.since = day_ + 1;
     snake.next_shed = day_ + dice_.between(7, 10);
     snake.next_meal = snake.next_shed + 3;
