@@ -6,8 +6,21 @@ tell "An invented keeper, three invented helpers, two species; the year ends tod
 show init Ottoline
 show demo season
 
+quietly prey set pinky 2-4
+quietly prey set adult-mouse 20-30
+quietly prey set medium-rat 90-130
+quietly freezer count pinky 400
+quietly freezer count adult-mouse 160
+quietly freezer count medium-rat 30
+quietly rotation set C-10 C-17 C-18 C-19 --in 4
+
 chapter "2. Tonight"
 some 24 today.txt today
+quietly today --sheet tonight.pdf
+tell "To tick by hand when every battery is flat: build/demo/tonight.pdf"
+some 12 thaw.txt thaw
+show freezer
+some 8 leftovers.txt leftovers adult-mouse 4
 
 chapter "3. The season: who lays, what hatches, who is with whom"
 show calendar
@@ -34,7 +47,8 @@ show ask rates
 chapter "7. For the inspector, and for leaving"
 some 12 register.txt register
 quietly register --csv register.csv
-show export everything
+quietly export everything
+tell "Everything as tables and as the log's own lines: build/demo/everything"
 
 chapter "8. The proof"
 show check

@@ -30,10 +30,11 @@ void add_company(Reader& reader, Thing animal, Instant now, std::vector<DueLine>
 std::map<Thing, DueLine> doubtful_places(Reader& reader) {
   std::map<Thing, DueLine> out;
   std::vector<std::pair<Thing, EventRow>> pairings;
-  // Not Reader::questions: a large book may have thousands, and their names and hashes are not wanted here.
+  // Not Reader::questions: a large book may have thousands, and their names and hashes are not wanted here. Where an
+  // animal is, only its newest question tells.
   for (const RuleId rule : {RuleId::whereabouts, RuleId::pairing}) {
     auto query = reader.book().database().prepare(
-        "SELECT subject, members FROM matter WHERE rule = ? AND answers <> '' AND asks = 1 ORDER BY at, lead");
+        "SELECT subject, members, max(at) FROM matter WHERE rule = ? AND answers <> '' AND asks = 1 GROUP BY subject");
     query.bind(static_cast<int>(rule));
     while (query.step()) {
       const Thing subject = query.integer(0);
