@@ -382,8 +382,9 @@ class Year {
     const std::size_t index = snakes_.size();
     snakes_.push_back(snake);
     later(day_ + 20, [this, index](DayNumber) {
-      write(Kind::sexed, snakes_[index], kMorning,
-            Value::Object{{"sex", snakes_[index].female ? "female" : "male"}, {"how", "probed"}});
+      const char* sex = snakes_[index].female ? "female" : "male";
+      write(Kind::sexed, snakes_[index], kMorning, Value::Object{{"sex", sex}, {"how", "probed"}});
+      write(Kind::edited, snakes_[index], kMorning + 60, Value::Object{{"set", Value::Object{{"sex", sex}}}});
     });
     if (dice_.chance(25)) later(day_ + dice_.between(75, 100), [this, index](DayNumber) { sell(index); });
   }
