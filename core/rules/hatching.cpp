@@ -20,6 +20,12 @@ struct Unit {
   bool told_apart = false;  ///< a numbered egg
 };
 
+/// Makes the sets of two members one. By value: `replace` must not see its own work change what it looks for.
+void join(std::vector<std::size_t>& sets, std::size_t a, std::size_t b) {
+  const auto [least, most] = std::minmax({sets[a], sets[b]});
+  std::replace(sets.begin(), sets.end(), most, least);
+}
+
 bool is_echo(const Group& group, std::size_t i) {
   for (std::size_t j = 0; j < group.size(); ++j) {
     if (group.link(i, j).named == Relation::same) return true;
@@ -55,13 +61,18 @@ bool may_be_one(const Group& group, const Unit& a, const Unit& b) {
   });
 }
 
-/// Tellings of one egg that nobody put in order: told twice, or two eggs with one number.
+/// Tellings of one egg that nobody put in order: told twice, or two eggs with one number. Of those that are tied so,
+/// directly or through others, all but one; whatever order they are listed in.
 std::int64_t doubtful_tellings(const Group& group, const Unit& egg) {
+  std::vector<std::size_t> tied(egg.accounts.size());
+  std::iota(tied.begin(), tied.end(), std::size_t{0});
   std::int64_t doubtful = 0;
-  for (std::size_t a = 1; a < egg.accounts.size(); ++a) {
-    const bool in_doubt = std::any_of(egg.accounts.begin(), egg.accounts.begin() + static_cast<std::ptrdiff_t>(a),
-                                      [&](std::size_t b) { return order_between(group, egg.accounts[a], b) == 0; });
-    if (in_doubt) ++doubtful;
+  for (std::size_t a = 0; a < tied.size(); ++a) {
+    for (std::size_t b = a + 1; b < tied.size(); ++b) {
+      if (tied[a] == tied[b] || order_between(group, egg.accounts[a], egg.accounts[b]) != 0) continue;
+      join(tied, a, b);
+      ++doubtful;
+    }
   }
   return doubtful;
 }
@@ -72,8 +83,7 @@ std::vector<std::size_t> sets_of(const Group& group, const std::vector<Unit>& un
   std::iota(set.begin(), set.end(), 0);
   for (std::size_t a = 0; a < units.size(); ++a) {
     for (std::size_t b = a + 1; b < units.size(); ++b) {
-      if (set[a] == set[b] || !may_be_one(group, units[a], units[b])) continue;
-      std::replace(set.begin(), set.end(), std::max(set[a], set[b]), std::min(set[a], set[b]));
+      if (set[a] != set[b] && may_be_one(group, units[a], units[b])) join(set, a, b);
     }
   }
   return set;

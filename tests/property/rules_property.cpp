@@ -27,6 +27,8 @@ Group random_group(const Rule& rule) {
     Event event{.kind = account.kind};
     event.own = Value::Object{{"good", *rc::gen::inRange(0, 4)}, {"slugs", *rc::gen::inRange(0, 3)}};
     if (*rc::gen::inRange(0, 2) == 0) event.own.set("stuck", "tail");
+    if (*rc::gen::inRange(0, 2) == 0) event.own.set("egg", *rc::gen::inRange(1, 4));
+    if (*rc::gen::inRange(0, 2) == 0) event.own.set("count", *rc::gen::inRange(0, 4));
     account.event = std::make_shared<const Event>(std::move(event));
   }
   Group group(std::move(accounts));
@@ -68,6 +70,25 @@ TEST_CASE("every rule gives one verdict for every order of a group's accounts") 
       } while (std::next_permutation(order.begin(), order.end()));
     });
   }
+}
+
+TEST_CASE("counts of young that may be the same through others are one set, however they hang together") {
+  // Nobody can order 0 and 3, 1 and 2, 1 and 3; the others are in order. So all four may tell of the same five young.
+  std::vector<Account> accounts(4);
+  for (std::size_t i = 0; i < accounts.size(); ++i) {
+    accounts[i].ref = {{static_cast<std::uint8_t>(i + 1)}, 1, {}};
+    accounts[i].kind = Kind::hatched;
+    Event event{.kind = Kind::hatched};
+    event.own = Value::Object{{"count", 5}};
+    accounts[i].event = std::make_shared<const Event>(std::move(event));
+  }
+  Group group(std::move(accounts));
+  for (const auto& [later, earlier] : {std::pair{1, 0}, std::pair{2, 0}, std::pair{3, 2}})
+    group.link(static_cast<std::size_t>(later), static_cast<std::size_t>(earlier)).named = Relation::saw;
+  const Verdict verdict = judge_hatching(group);
+  CHECK(verdict.amount == 5);
+  CHECK(verdict.asks);
+  CHECK(verdict.detail.number("together") == 20);
 }
 
 TEST_CASE("a register field believes one edit in every order of its edits") {

@@ -20,6 +20,23 @@ std::int64_t counted_in(std::int64_t number) {
   return std::clamp<std::int64_t>(number, 0, 10'000);
 }
 
+/// How many sets the members fall into when those that `tie` joins, directly or through others, are one.
+template <typename Tie>
+std::int64_t tied_sets(std::vector<std::size_t> members, const Tie& tie) {
+  std::int64_t sets = 0;
+  for (; !members.empty(); ++sets) {
+    std::vector<std::size_t> reached{members.back()};
+    members.pop_back();
+    for (std::size_t next = 0; next < reached.size(); ++next) {
+      const auto joined = std::stable_partition(members.begin(), members.end(),
+                                                [&](std::size_t one) { return !tie(reached[next], one); });
+      reached.insert(reached.end(), joined, members.end());
+      members.erase(joined, members.end());
+    }
+  }
+  return sets;
+}
+
 bool is_meal(Kind kind) {
   return kind == Kind::fed || kind == Kind::ate;
 }
@@ -256,9 +273,7 @@ Verdict Fold::judge_hatching(const std::vector<Index>& members) const {
       numbered += one.numbered;
       largest = std::max(largest, one.count);
       together += one.count;
-      // Tellings of one numbered egg of which an earlier one may be the same.
-      for (auto i = one.told.begin(); i != one.told.end(); ++i)
-        together += one.numbered && std::any_of(one.told.begin(), i, [&](Index j) { return doubtful(*i, j); });
+      if (one.numbered) together += static_cast<std::int64_t>(one.told.size()) - tied_sets(one.told, doubtful);
     }
     believed += std::max(numbered, largest);
   }
