@@ -65,9 +65,9 @@ void show_plans(Session& session, Reader& reader, const std::vector<RotationLine
     const RotationAdvice& advice = line.advice;
     const bool moves = advice.out_of || advice.into;
     std::string text = out.name(line.male.label) + "  " +
-                       (line.todo.empty() ? "stays alone"
-                        : moves           ? out.strong(line.todo)
-                                          : line.todo);
+                       (line.errand.empty() ? "stays alone"
+                        : moves             ? out.strong(line.errand)
+                                            : line.errand);
     if (advice.into) text += "  with " + out.name(reader.label(*advice.into));
     out.line("  " + text);
     if (!advice.why.empty()) out.line("      " + out.faint(advice.why));
@@ -87,7 +87,7 @@ Json line_json(Reader& reader, const RotationLine& line) {
     return thing ? reader.label(*thing) : std::string();
   };
   return {{"male", line.male.label},
-          {"todo", line.todo},
+          {"errand", line.errand},
           {"why", line.advice.why},
           {"out_of", label(line.advice.out_of)},
           {"stays_with", label(line.advice.stays)},

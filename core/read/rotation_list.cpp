@@ -216,12 +216,12 @@ void word(Reader& reader, RotationLine& line, Instant now) {
     for (const Lodging& one : reader.lodgings_of(*line.advice.into, now))
       if (one.role == Stay::Role::home) line.into_place = reader.named(one.place);
   const auto at = [](const std::optional<Named>& place) { return place ? place->label : std::string("its tub"); };
-  if (line.advice.stays) line.todo = "stays at " + at(line.out_place);
-  if (line.advice.out_of) line.todo = "out of " + at(line.out_place);
+  if (line.advice.stays) line.errand = "stays at " + at(line.out_place);
+  if (line.advice.out_of) line.errand = "out of " + at(line.out_place);
   if (line.advice.into)
-    line.todo += (line.todo.empty() ? "into " : ", into ") + at(line.into_place);
+    line.errand += (line.errand.empty() ? "into " : ", into ") + at(line.into_place);
   else if (line.advice.out_of && line.home)
-    line.todo += ", home to " + line.home->label;
+    line.errand += ", home to " + line.home->label;
 }
 
 }  // namespace

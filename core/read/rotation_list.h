@@ -27,7 +27,7 @@ struct RotationLine {
   RotationAdvice advice;
   std::optional<Named> out_place, into_place;  ///< where `out_of` and `into` are
   /// "out of B-07, into C-12"; "stays at B-07"; empty where he stays at home.
-  std::string todo;
+  std::string errand;
 };
 
 /// The setting of one male's plan, by his code: "rotation/AXXXXXXXXX".

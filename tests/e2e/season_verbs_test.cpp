@@ -186,7 +186,7 @@ TEST_CASE("a rotation: out of one, into the next, and why others are passed over
   room.good({"log", "paired", "K-1", "C-3", "--at", days_ago(4)});
   room.good({"log", "opaque", "C-4"});
   const Json plan = room.json({"rotation"})["plans"][0];
-  CHECK(plan["todo"] == "out of A-01, into A-04");
+  CHECK(plan["errand"] == "out of A-01, into A-04");
   CHECK(plan["into"] == "C-5");
   CHECK(plan["skipped"][0]["female"] == "C-4");
   CHECK(contains(room.good({"rotation"}).out, "opaque since"));
