@@ -4,6 +4,7 @@
 #include <set>
 #include <tuple>
 
+#include "core/read/accounts.h"
 #include "core/read/season_list.h"
 #include "core/read/young.h"
 
@@ -13,35 +14,6 @@ namespace {
 constexpr Instant kSeason = 180 * kDay;
 /// A clutch without a word for so long has ended, whatever was counted.
 constexpr DayNumber kLongestIncubation = 200;
-
-struct Fact {
-  Instant at = 0;
-  Kind kind = Kind::unknown;
-  EventRow row = 0;
-};
-
-std::vector<Fact> facts_of(Reader& reader, Thing dam) {
-  std::vector<Fact> out;
-  auto query =
-      reader.book().database().prepare("SELECT at, kind, event FROM account WHERE subject = ? ORDER BY at, event");
-  query.bind(dam);
-  while (query.step()) {
-    const Kind kind = static_cast<Kind>(query.integer(1));
-    switch (kind) {
-      case Kind::laid:
-      case Kind::candled:
-      case Kind::incubated:
-      case Kind::pipped:
-      case Kind::hatched:
-      case Kind::paired:
-        out.push_back({query.integer(0), kind, query.integer(2)});
-        break;
-      default:
-        break;
-    }
-  }
-  return out;
-}
 
 /// What the rule for layings believes, for the group that begins at that account.
 void believe_laying(Reader& reader, Clutch& clutch) {
@@ -67,7 +39,7 @@ void believe_hatching(Reader& reader, Clutch& clutch, Instant until) {
   }
 }
 
-void take_egg(Reader& reader, Clutch& clutch, const Fact& fact) {
+void take_egg(Reader& reader, Clutch& clutch, const AccountFact& fact) {
   const auto event = reader.book().log().event_of(fact.row);
   const DayNumber day = reader.settings().zone.day_of(fact.at);
   const std::int64_t number = event->own.number("egg");
@@ -83,7 +55,7 @@ void take_egg(Reader& reader, Clutch& clutch, const Fact& fact) {
   }
 }
 
-void take(Reader& reader, Clutch& clutch, const Fact& fact) {
+void take(Reader& reader, Clutch& clutch, const AccountFact& fact) {
   const auto optional_number = [](const Value& own, const char* key) {
     return own.find(key) ? std::optional(own.number(key)) : std::nullopt;
   };
@@ -96,7 +68,7 @@ void take(Reader& reader, Clutch& clutch, const Fact& fact) {
   if (fact.kind == Kind::pipped || fact.kind == Kind::hatched) take_egg(reader, clutch, fact);
 }
 
-void add_sires(Reader& reader, Clutch& clutch, const std::vector<Fact>& facts) {
+void add_sires(Reader& reader, Clutch& clutch, const std::vector<AccountFact>& facts) {
   for (auto fact = facts.rbegin(); fact != facts.rend(); ++fact) {
     if (fact->kind != Kind::paired || fact->at > clutch.laid_at || fact->at < clutch.laid_at - kSeason) continue;
     for (const std::string& code : reader.book().log().event_of(fact->row)->of) {
@@ -109,9 +81,9 @@ void add_sires(Reader& reader, Clutch& clutch, const std::vector<Fact>& facts) {
 }
 
 /// Accounts of eggs within two days of one another are one laying; the later of them that stand apart begin the next.
-std::vector<Clutch> cut(Reader& reader, const Named& dam, const std::vector<Fact>& facts) {
+std::vector<Clutch> cut(Reader& reader, const Named& dam, const std::vector<AccountFact>& facts) {
   std::vector<Clutch> out;
-  for (const Fact& fact : facts) {
+  for (const AccountFact& fact : facts) {
     if (fact.kind != Kind::laid) continue;
     if (!out.empty() && fact.at - out.back().laid_at < 2 * kDay) continue;
     const auto event = reader.book().log().event_of(fact.row);
@@ -129,9 +101,9 @@ std::vector<Clutch> cut(Reader& reader, const Named& dam, const std::vector<Fact
 }
 
 /// A recount names what it replaces: the young of a clutch keep their codes, however often its eggs are counted again.
-void name_by_first_account(Reader& reader, Clutch& clutch, const std::vector<Fact>& facts, Instant until) {
+void name_by_first_account(Reader& reader, Clutch& clutch, const std::vector<AccountFact>& facts, Instant until) {
   std::vector<EventRef> open;
-  for (const Fact& fact : facts)
+  for (const AccountFact& fact : facts)
     if (fact.kind == Kind::laid && fact.at >= clutch.laid_at && fact.at < until)
       open.push_back(reader.book().log().ref_of(fact.row));
   std::set<EventRef> seen(open.begin(), open.end());
@@ -179,11 +151,12 @@ void add_due(Clutch& clutch, const std::vector<CalendarLine>& calendar) {
 
 std::vector<Clutch> clutches(Reader& reader, const Named& dam, DayNumber today,
                              const std::vector<CalendarLine>& calendar) {
-  const std::vector<Fact> facts = facts_of(reader, dam.thing);
+  const std::vector<AccountFact> facts = accounts_of(
+      reader, dam.thing, {Kind::laid, Kind::candled, Kind::incubated, Kind::pipped, Kind::hatched, Kind::paired});
   std::vector<Clutch> out = cut(reader, dam, facts);
   for (std::size_t i = 0; i < out.size(); ++i) {
     const Instant until = i + 1 < out.size() ? out[i + 1].laid_at : INT64_MAX;
-    for (const Fact& fact : facts)
+    for (const AccountFact& fact : facts)
       if (fact.at >= out[i].laid_at && fact.at < until) take(reader, out[i], fact);
     believe_laying(reader, out[i]);
     believe_hatching(reader, out[i], until);

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "core/codes/code.h"
+#include "core/read/accounts.h"
 #include "core/read/inspection.h"
 
 namespace rackside::core {
@@ -29,19 +30,11 @@ bool tells_of_start(Kind kind) {
 }
 
 std::vector<YoungFact> facts_of(Reader& reader, Thing animal) {
-  std::vector<std::tuple<Instant, Kind, EventRow>> rows;
-  {
-    auto query =
-        reader.book().database().prepare("SELECT at, kind, event FROM account WHERE subject = ? ORDER BY at, event");
-    query.bind(animal);
-    while (query.step()) {
-      const Kind kind = static_cast<Kind>(query.integer(1));
-      if (tells_of_start(kind)) rows.emplace_back(query.integer(0), kind, query.integer(2));
-    }
-  }
   std::vector<YoungFact> out;
-  for (const auto& [at, kind, row] : rows) {
-    const Value& own = reader.book().log().event_of(row)->own;
+  for (const auto& [at, kind, row] : accounts_of(reader, animal)) {
+    if (!tells_of_start(kind)) continue;
+    const auto event = reader.book().log().event_of(row);
+    const Value& own = event->own;
     YoungFact fact{.day = night_of(reader.settings().zone, reader.settings().night_start_minute, at).number,
                    .kind = kind};
     const Value* items = own.find("items");

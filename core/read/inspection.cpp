@@ -2,38 +2,11 @@
 
 #include <algorithm>
 
+#include "core/read/accounts.h"
 #include "core/read/family.h"
 
 namespace rackside::core {
 namespace {
-
-struct Fact {
-  DayNumber day = 0;
-  Kind kind = Kind::unknown;
-  EventRow row = 0;
-};
-
-std::vector<Fact> facts_of(Reader& reader, Thing animal) {
-  std::vector<Fact> out;
-  auto query =
-      reader.book().database().prepare("SELECT at, kind, event FROM account WHERE subject = ? ORDER BY at, event");
-  query.bind(animal);
-  while (query.step()) {
-    const Kind kind = static_cast<Kind>(query.integer(1));
-    switch (kind) {
-      case Kind::treated:
-      case Kind::sold:
-      case Kind::left:
-      case Kind::died:
-      case Kind::animal:
-        out.push_back({reader.settings().zone.day_of(query.integer(0)), kind, query.integer(2)});
-        break;
-      default:
-        break;
-    }
-  }
-  return out;
-}
 
 DayNumber begins(const InspectionLine& line) {
   const auto acquired = first_day_of(line.acquired);
@@ -110,13 +83,15 @@ std::vector<InspectionLine> inspection_list(Reader& reader, DayNumber from, DayN
     line.acquired = reader.field(animal.thing, "acquired");
     const auto source = reader.field_source(animal.thing, "registered");
     if (source) line.registered = reader.settings().zone.day_of(reader.line(*source).at);
-    for (const Fact& fact : facts_of(reader, animal.thing)) {
-      if (fact.kind == Kind::sold) line.sold = fact.day;
-      if (fact.kind == Kind::left) line.left = fact.day;
-      if (fact.kind == Kind::died) line.died = fact.day;
-      if (fact.kind == Kind::treated && fact.day >= from && fact.day <= to)
+    for (const AccountFact& fact :
+         accounts_of(reader, animal.thing, {Kind::treated, Kind::sold, Kind::left, Kind::died})) {
+      const DayNumber day = reader.settings().zone.day_of(fact.at);
+      if (fact.kind == Kind::sold) line.sold = day;
+      if (fact.kind == Kind::left) line.left = day;
+      if (fact.kind == Kind::died) line.died = day;
+      if (fact.kind == Kind::treated && day >= from && day <= to)
         line.treatments.push_back(
-            {fact.day, std::string(reader.book().log().event_of(fact.row)->own.text("with", "not said"))});
+            {day, std::string(reader.book().log().event_of(fact.row)->own.text("with", "not said"))});
     }
     if (!is_within(line, from, to)) continue;
     line.supplier = supplier_of(reader, animal.thing);

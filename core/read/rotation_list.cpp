@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "core/genetics/catalogue.h"
+#include "core/read/accounts.h"
 
 namespace rackside::core {
 namespace {
@@ -82,12 +83,7 @@ class Gatherer {
 
   RotationFacts facts_of(Thing thing) {
     RotationFacts out{.thing = thing, .is_here = reader_.lives_here(thing)};
-    auto query =
-        reader_.book().database().prepare("SELECT at, kind, event FROM account WHERE subject = ? ORDER BY at, event");
-    query.bind(thing);
-    std::vector<std::tuple<Instant, Kind, EventRow>> rows;
-    while (query.step()) rows.emplace_back(query.integer(0), static_cast<Kind>(query.integer(1)), query.integer(2));
-    for (const auto& [at, kind, row] : rows) take(out, at, kind, row);
+    for (const AccountFact& fact : accounts_of(reader_, thing)) take(out, fact.at, fact.kind, fact.row);
     if (out.treated && treated_until_ < zone_.day_of(now_)) out.treated.reset();
     treated_until_ = INT32_MIN;
     add_least_weight(out);

@@ -2,6 +2,7 @@
 // carriers' young a quarter shows, half carries, so two thirds of those that look normal carry) and Wright's coefficients
 // (Wright 1922: young of full sibs 1/4, of half sibs 1/8).
 
+import { check, finish } from './checks.mjs';
 import { Hub, NodePhone } from './node_phone.mjs';
 
 const hub = new Hub(process.argv[2]);
@@ -21,16 +22,6 @@ hub.run('says', 'Y-3', 'dam', 'F-1');
 hub.run('says', 'Y-3', 'sire', 'M-2');
 for (const name of ['P-1', 'P-2']) hub.run('says', name, 'visual', 'spider');
 await hub.start();
-
-let passed = 0;
-let failed = 0;
-function check(name, condition, detail = '') {
-  if (condition) passed += 1;
-  else {
-    failed += 1;
-    console.log(`FAILED ${name} ${detail}`);
-  }
-}
 
 const phone = await NodePhone.join(hub, 'helper', 'Sefa');
 const viewer = await NodePhone.join(hub, 'viewer');
@@ -94,5 +85,4 @@ for (const [what, a, b, status] of [
 hub.run('check');
 
 await hub.stop();
-console.log(`${passed} passed, ${failed} failed`);
-process.exit(failed > 0 ? 1 : 0);
+finish();

@@ -9,6 +9,7 @@ import { cpus, loadavg } from 'node:os';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { promisify } from 'node:util';
+import { checkAndTell as check, finish } from './checks.mjs';
 import { Hub, NodePhone } from './node_phone.mjs';
 
 const { streamOf } = await import('../../sync/page/app/log/exchange.mjs');
@@ -118,13 +119,6 @@ const after = hub.memoryKib();
 
 // ---- what came of it
 
-let passed = 0;
-let failed = 0;
-function check(name, condition, detail = '') {
-  if (condition) passed += 1;
-  else failed += 1;
-  console.log(`${condition ? 'ok    ' : 'FAILED'} ${name} ${detail}`);
-}
 times.sort((a, b) => a - b);
 const share = (part) => times[Math.min(times.length - 1, Math.floor(times.length * part))]?.toFixed(0);
 console.log(`       ${Object.values(told).reduce((a, b) => a + b, 0)} hostile visits in ${((Date.now() - begun) / 60_000).toFixed(1)} minutes, ${times.length} honest pushes: median ${share(0.5)} ms, 99 of 100 within ${share(0.99)} ms, worst ${share(1)} ms, ${again} asked again; load of the machine ${loadavg()[1].toFixed(1)} on ${cpus().length} cores`);
@@ -136,5 +130,4 @@ check('live streams were heard', honest.every((phone) => phone.lines > 1));
 check('the memory did not grow', most - least <= kGrowthKib, `${most - least} KiB`);
 hub.run('check');
 await hub.stop();
-console.log(`${passed} passed, ${failed} failed`);
-process.exit(failed > 0 ? 1 : 0);
+finish();

@@ -4,6 +4,7 @@
 
 import https from 'node:https';
 import { cpus, loadavg } from 'node:os';
+import { checkAndTell as check, finish } from './checks.mjs';
 import { Hub, NodePhone } from './node_phone.mjs';
 
 const kPhones = 100;
@@ -11,14 +12,6 @@ const kEntries = 20;
 
 const hub = new Hub(process.argv[2]);
 await hub.start();
-let passed = 0;
-let failed = 0;
-function check(name, condition, detail = '') {
-  if (condition) passed += 1;
-  else failed += 1;
-  console.log(`${condition ? 'ok    ' : 'FAILED'} ${name} ${detail}`);
-}
-
 const animal = hub.json('show', 'C-1').code;
 const phones = [];
 for (let i = 0; i < kPhones; i += 1) phones.push(await NodePhone.join(hub, 'helper', '', { from: `127.0.1.${i + 2}` }));
@@ -91,5 +84,4 @@ console.log(`       memory ${before} KiB before, ${hub.memoryKib()} KiB after`);
 for (const stream of streams) stream.destroy();
 hub.run('check');
 await hub.stop();
-console.log(`${passed} passed, ${failed} failed`);
-process.exit(failed > 0 ? 1 : 0);
+finish();

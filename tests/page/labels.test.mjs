@@ -4,21 +4,12 @@
 import { execFileSync } from 'node:child_process';
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { check, finish } from './checks.mjs';
 import { Hub, NodePhone } from './node_phone.mjs';
 
 const hub = new Hub(process.argv[2]);
 hub.run('animal', 'add', 'C-2', '--species', 'corn snake', '--at', 'A-02');
 await hub.start();
-
-let passed = 0;
-let failed = 0;
-function check(name, condition, detail = '') {
-  if (condition) passed += 1;
-  else {
-    failed += 1;
-    console.log(`FAILED ${name} ${detail}`);
-  }
-}
 
 const keeper = await NodePhone.join(hub, 'keeper', 'Ottoline');
 const ask = (wish) => keeper.ask('/v1/labels', { method: 'POST', body: JSON.stringify({ sheet: 'a4-3x8', first: 1, codes: [], changed: false, ...wish }) + '\n' });
@@ -76,5 +67,4 @@ check('what was turned down is not registered', before === 6, String(before));
 hub.run('check');
 
 await hub.stop();
-console.log(`${passed} passed, ${failed} failed`);
-process.exit(failed > 0 ? 1 : 0);
+finish();

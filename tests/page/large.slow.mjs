@@ -4,6 +4,7 @@
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { gunzipSync } from 'node:zlib';
+import { checkAndTell as check, finish } from './checks.mjs';
 import { Hub, NodePhone } from './node_phone.mjs';
 
 const { Aisle } = await import('../../sync/page/app/aisle/aisle.mjs');
@@ -14,14 +15,6 @@ const rows = Array.from({ length: kAnimals }, (_, i) => `S-${i + 1},corn snake,$
 writeFileSync(join(hub.folder, 'animals.csv'), `short,species,sex,at,genes,prey,name\n${rows.join('\n')}\n`);
 hub.run('animal', 'import', join(hub.folder, 'animals.csv'));
 await hub.start();
-let passed = 0;
-let failed = 0;
-function check(name, condition, detail = '') {
-  if (condition) passed += 1;
-  else failed += 1;
-  console.log(`${condition ? 'ok    ' : 'FAILED'} ${name} ${detail}`);
-}
-
 const phone = await NodePhone.join(hub, 'helper', 'Sefa');
 phone.agent = false;
 
@@ -78,5 +71,4 @@ for (const text of ['anery', 's-99', 'zzz']) {
 }
 hub.run('check');
 await hub.stop();
-console.log(`${passed} passed, ${failed} failed`);
-process.exit(failed > 0 ? 1 : 0);
+finish();

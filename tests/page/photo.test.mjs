@@ -5,20 +5,11 @@ import { execFileSync } from 'node:child_process';
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import * as zlib from 'node:zlib';
+import { check, finish } from './checks.mjs';
 import { Hub, NodePhone } from './node_phone.mjs';
 
 const hub = new Hub(process.argv[2]);
 await hub.start();
-
-let passed = 0;
-let failed = 0;
-function check(name, condition, detail = '') {
-  if (condition) passed += 1;
-  else {
-    failed += 1;
-    console.log(`FAILED ${name} ${detail}`);
-  }
-}
 
 const phones = {};
 for (const name of ['Sefa', 'Bram', 'Ilka']) phones[name] = await NodePhone.join(hub, 'helper', name);
@@ -112,5 +103,4 @@ const children = processes.filter((line) => Number.parseInt(line, 10) === hub.pr
 check('no reader is left behind', children.length === 0, children.join());
 
 await hub.stop();
-console.log(`${passed} passed, ${failed} failed`);
-process.exit(failed > 0 ? 1 : 0);
+finish();

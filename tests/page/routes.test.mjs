@@ -5,6 +5,7 @@ import { execFileSync } from 'node:child_process';
 import { readFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { check, finish } from './checks.mjs';
 import { Hub, NodePhone, request } from './node_phone.mjs';
 
 const source = join(dirname(fileURLToPath(import.meta.url)), '../../sync/hub/hub.cpp');
@@ -29,16 +30,6 @@ const kRoutes = [
   { method: 'POST', path: '/v1/labels', may: ['keeper'] },
   { method: 'POST', path: '/v1/join', may: everyone },
 ];
-
-let passed = 0;
-let failed = 0;
-function check(name, condition, detail = '') {
-  if (condition) passed += 1;
-  else {
-    failed += 1;
-    console.log(`FAILED ${name} ${detail}`);
-  }
-}
 
 const phones = { retired: await NodePhone.join(hub, 'keeper', 'Bram'), viewer: await NodePhone.join(hub, 'viewer'), helper: await NodePhone.join(hub, 'helper', 'Sefa'), keeper: await NodePhone.join(hub, 'keeper', 'Ilka') };
 check('a joined phone pushes', (await phones.retired.push()).status === 200);
@@ -139,5 +130,4 @@ check('once it has sent, nothing waits', (await lineOf(phones.helper)).unsent ==
 check('a count that is none changes nothing', (await phones.helper.ask('/v1/aisle?unsent=-4&oldest=x')).status === 200 && (await lineOf(phones.helper)).unsent === 0);
 
 await hub.stop();
-console.log(`${passed} passed, ${failed} failed`);
-process.exit(failed > 0 ? 1 : 0);
+finish();
