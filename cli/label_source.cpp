@@ -104,10 +104,11 @@ bool any_says(const std::vector<CardClaim>& claims, std::string_view words) {
                      [&](const CardClaim& one) { return one.text.find(words) != std::string::npos; });
 }
 
-std::vector<std::string> footnote_of(const CardGenes& genes) {
+/// `day`: of the newest record, where the card itself says none.
+std::vector<std::string> footnote_of(const CardGenes& genes, const std::string& day) {
   std::vector<std::string> out;
   if (any_says(genes.certain, "het ") || any_says(genes.possible, "het ")) out.emplace_back("het = one hidden copy");
-  if (any_says(genes.possible, "%")) out.emplace_back("% = the chance of it");
+  if (any_says(genes.possible, "%")) out.push_back("% = the chance of it" + (day.empty() ? "" : " on " + day));
   if (any_says(genes.possible, "perhaps")) out.emplace_back("perhaps = by its looks");
   return out;
 }
@@ -123,8 +124,8 @@ void add_genes(LabelDesk& desk, const Named& animal, labels::Label& label) {
     for (const CardClaim& one : genes.certain) label.genes.push_back(one.text);
   }
   label.possible_genes = with_bases(genes.possible, true);
-  label.footnote = footnote_of(genes);
   if (!genes.possible.empty() && genes.newest > 0) label.dated = day_of(desk.reader, genes.newest);
+  label.footnote = footnote_of(genes, label.kind == labels::LabelKind::sale ? "" : label.dated);
 }
 
 /// Fields of the register by their own names, for `my:NAME` in a design.

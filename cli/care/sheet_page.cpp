@@ -157,11 +157,7 @@ class Page {
  private:
   void text(double x, double baseline, double width, const std::string& what, double size, Weight weight,
             Align align = Align::start, Color color = labels::kBlack) {
-    labels::TextLine line;
-    line.box = {x, baseline - size, width, size * 1.4};
-    line.baseline = baseline;
-    line.size = size;
-    line.text = what;
+    labels::TextLine line = labels::text_line(x, baseline, width, what, size);
     line.weight = weight;
     line.align = align;
     line.color = color;

@@ -399,8 +399,9 @@ std::string order_text(DateOrder order) {
 void show_table(Session& session, const Import& import) {
   const Terminal& out = session.terminal;
   const ImportedTable& table = import.table();
-  out.line(fmt::format("{} lines in {}, cells separated by {}{}.", table.animals.size(), table.encoding,
-                       separator_word(table.separator), order_text(table.order)));
+  out.line(fmt::format("{} line{} in {}, cells separated by {}{}.", table.animals.size(),
+                       table.animals.size() == 1 ? "" : "s", table.encoding, separator_word(table.separator),
+                       order_text(table.order)));
   std::vector<std::vector<std::string>> rows;
   for (const ColumnPlan::Column& one : table.columns.columns)
     rows.push_back({"  " + one.heading, "→",

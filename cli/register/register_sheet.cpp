@@ -92,11 +92,7 @@ class Sheet {
   void text(Picture& page, const std::string& words, double x, double baseline, double width, double size,
             labels::Weight weight = labels::Weight::regular, labels::Color color = labels::kBlack,
             labels::Align align = labels::Align::start) {
-    TextLine line;
-    line.box = {x, baseline - size, width, size * 1.4};
-    line.baseline = baseline;
-    line.size = size;
-    line.text = words;
+    TextLine line = labels::text_line(x, baseline, width, words, size);
     line.weight = weight;
     line.color = color;
     line.align = align;

@@ -223,7 +223,6 @@ band    warning
 medium  bold genes
 small   "poss." possible
 tiny    species | year | parents
-tiny    "genes as of" dated
 tiny    footnote
 box
 )",
@@ -233,7 +232,6 @@ band    warning
 medium  bold genes
 small   "poss." possible
 tiny    "hatched" hatched | parents
-tiny    "genes as of" dated
 tiny    footnote
 boxes   6 "meals"
 )",
@@ -357,6 +355,12 @@ bool is_needed(const DesignRow& row) {
   return std::any_of(row.pieces.begin(), row.pieces.end(), [](const DesignPiece& piece) {
     const FieldRow* field = piece.what == DesignPiece::What::field ? field_row(piece.text) : nullptr;
     return field != nullptr && field->needed;
+  });
+}
+
+bool only_explains(const DesignRow& row) {
+  return !row.pieces.empty() && std::all_of(row.pieces.begin(), row.pieces.end(), [](const DesignPiece& piece) {
+    return piece.what == DesignPiece::What::field && piece.text == "footnote";
   });
 }
 

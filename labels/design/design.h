@@ -74,6 +74,8 @@ std::string content_of(const Design& design, const Label& label);
 
 /// True for a row that is never left out for want of room: names, sex, prey, warning and genes.
 bool is_needed(const DesignRow& row);
+/// A footnote and nothing else: the first to go where there is no room.
+bool only_explains(const DesignRow& row);
 /// What a row is about, for a message: "the hatch year and the parents".
 std::string subject_of(const DesignRow& row);
 

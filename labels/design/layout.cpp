@@ -260,7 +260,7 @@ class Layout {
       if (!shown_[i] || is_needed(row)) continue;
       if (row.what == DesignRow::What::box && form_.side_box > 0) continue;
       const bool box = row.what == DesignRow::What::box || row.what == DesignRow::What::boxes;
-      const int rank = box ? 100 : static_cast<int>(row.rank);
+      const int rank = only_explains(row) ? 101 : box ? 100 : static_cast<int>(row.rank);
       if (rank < found_rank) continue;
       found_rank = rank;
       found = i;

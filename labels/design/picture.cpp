@@ -30,6 +30,14 @@ struct Move {
 
 }  // namespace
 
+TextLine text_line(double x, double baseline, double width, std::string text, double size) {
+  constexpr double kBoxHeight = 1.4;  // ascenders and what hangs below, in sizes
+  return {.box = {x, baseline - size, width, size * kBoxHeight},
+          .baseline = baseline,
+          .size = size,
+          .text = std::move(text)};
+}
+
 void Picture::add(const Picture& other, double dx, double dy) {
   for (Shape shape : other.shapes) {
     std::visit(Move{dx, dy}, shape);

@@ -82,6 +82,9 @@ struct TextLine {
   Cut cut = Cut::end;
 };
 
+/// A line whose baseline begins at (x, baseline), at most `width` wide.
+TextLine text_line(double x, double baseline, double width, std::string text, double size);
+
 /// A symbol whose first module has its top left at (x, y). Its quiet zone lies outside and is kept free by the layout.
 struct PlacedSymbol {
   double x = 0;

@@ -39,7 +39,8 @@ Label animal(LabelKind kind, std::string_view title, LabelSex sex) {
   label.prey = "small rat";
   label.genes = {"amel", "motley"};
   label.possible_genes = {"66 % het anery", "50 % het charcoal (by parents)"};
-  label.footnote = {"het = one hidden copy", "% = the chance of it"};
+  label.footnote = {"het = one hidden copy",
+                    kind == LabelKind::sale ? "% = the chance of it" : "% = the chance of it on 25 Nov 2026"};
   label.hatched = "8 Jul 2026";
   label.hatch_year = "2021";
   label.parents = "C-03 × C-09";

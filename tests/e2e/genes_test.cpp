@@ -196,7 +196,7 @@ TEST_CASE("cards say what the parents promise, dated, with how it is known and w
     CHECK(says(card, "het anery"));
     CHECK(says(card, "het = one hidden copy"));
     CHECK(says(card, "% = the chance of it"));
-    CHECK(says(card, verb == std::string("sale") ? "as recorded on" : "genes as of"));
+    CHECK(says(card, verb == std::string("sale") ? "as recorded on" : "the chance of it on"));
   }
   CHECK(says(card_of(room, "sale", "Y-1"), "het anery (by parents)"));
 }
