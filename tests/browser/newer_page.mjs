@@ -1,5 +1,5 @@
-// Stands before a hub and, when told, serves a newer page than the hub has: the way to test an update without a second
-// build. It speaks TLS with the hub's own leaf, so phones see one hub at one address.
+// Stands before a hub and, when told, serves a newer page than the hub has, or breaks off what it is asked for: the way
+// to test an update without a second build, and a first visit that was cut short. It speaks TLS with the hub's own leaf, so phones see one hub at one address.
 
 import { readFileSync } from 'node:fs';
 import { createServer, request } from 'node:https';
@@ -9,6 +9,8 @@ export class NewerPage {
   constructor(hub) {
     this.hub = hub;
     this.isNewer = false;
+    /** Paths that are broken off, as by a wall between. @type {Set<string>} */
+    this.cut = new Set();
     const text = readFileSync(`${hub.book}-hub.keys`, 'utf8');
     const certificates = text.match(/-----BEGIN CERTIFICATE-----[\s\S]*?-----END CERTIFICATE-----\n/g);
     const keys = text.match(/-----BEGIN (?:EC )?PRIVATE KEY-----[\s\S]*?-----END (?:EC )?PRIVATE KEY-----\n/g);
@@ -27,6 +29,7 @@ export class NewerPage {
   }
 
   pass(asked, answer) {
+    if (this.cut.has(asked.url)) return answer.destroy();
     const hub = new URL(this.hub.url);
     const headers = { ...asked.headers, host: hub.host };
     if (headers.origin) headers.origin = this.hub.url;

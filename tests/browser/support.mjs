@@ -284,6 +284,16 @@ export class Phone {
     return this.page.locator('.saved').first();
   }
 
+  /** The page's copy for offline is complete and the decoder loaded: on a slow machine both come after the first screen. */
+  async isWhole() {
+    await this.page.evaluate(async () => {
+      await navigator.serviceWorker.ready;
+      const { decode, decoder } = await import('/scan/camera.mjs');
+      do await decode(new ImageData(8, 8));
+      while (decoder.isMissing && (await new Promise((resolve) => setTimeout(resolve, 100, true))));
+    });
+  }
+
   noComplaints() {
     same(this.complaints, [], 'the page complained:');
   }

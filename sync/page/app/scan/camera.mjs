@@ -5,32 +5,62 @@ const kWide = { facingMode: { ideal: 'environment' }, width: { ideal: 1280 }, he
 const kAwayMs = 1_500;
 const kBetweenFramesMs = 40;
 
+/** A decoder that could not be loaded (the hub was away at the first visit) is asked for again after so long. */
+const kRetryMs = 2_000;
+
 /** @type {Worker | undefined} */
 let worker;
 let number = 0;
+let failedAt = -Infinity;
 const waiting = new Map();
+
+/** Says by the event "change" when the decoder is found missing, and when it came after all. */
+class Decoder extends EventTarget {
+  isMissing = false;
+
+  set(isMissing) {
+    if (isMissing === this.isMissing) return;
+    this.isMissing = isMissing;
+    this.dispatchEvent(new Event('change'));
+  }
+}
+export const decoder = new Decoder();
+
+function forgetWorker() {
+  failedAt = performance.now();
+  for (const answer of waiting.values()) answer([]);
+  waiting.clear();
+  worker?.terminate();
+  worker = undefined;
+}
 
 function reader() {
   if (worker) return worker;
   worker = new Worker('/scan/reader_worker.mjs', { type: 'module' });
   worker.onmessage = ({ data }) => {
+    if (data.ready) return decoder.set(false);
+    if (data.missing) return missing();
     waiting.get(data.id)?.(data.texts ?? []);
     waiting.delete(data.id);
   };
-  worker.onerror = () => {
-    for (const answer of waiting.values()) answer([]);
-    waiting.clear();
-    worker?.terminate();
-    worker = undefined;
-  };
+  worker.onerror = missing;
   return worker;
 }
 
+function missing() {
+  forgetWorker();
+  decoder.set(true);
+  setTimeout(reader, kRetryMs);
+}
+
 /** Begins to load the decoder, so that the first scan need not wait. */
-export const warmUp = () => reader();
+export const warmUp = () => void (isResting() || reader());
+
+const isResting = () => !worker && performance.now() - failedAt < kRetryMs;
 
 /** The texts of all symbols in a picture. @param {ImageBitmap | ImageData} picture @returns {Promise<string[]>} */
 export function decode(picture) {
+  if (isResting()) return Promise.resolve([]);
   const id = ++number;
   return new Promise((resolve) => {
     waiting.set(id, resolve);

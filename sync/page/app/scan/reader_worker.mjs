@@ -10,7 +10,7 @@ const ready = prepareZXingModule({
 });
 ready.then(
   () => postMessage({ ready: true }),
-  (error) => postMessage({ failed: String(error) }),
+  (error) => postMessage({ missing: String(error) }),
 );
 
 let canvas;

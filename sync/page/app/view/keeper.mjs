@@ -2,6 +2,19 @@
 // where the hub's authority is not trusted and a warning was only clicked through.
 
 const kPatienceMs = 15_000;
+const kRetryMs = 5_000;
+
+/** @param {ServiceWorker | null} worker whose files are being fetched */
+function becomesActive(worker) {
+  return new Promise((resolve, reject) => {
+    const look = () => {
+      if (worker?.state === 'activated' || worker?.state === 'activating') resolve(worker);
+      else if (!worker || worker.state === 'redundant') reject(new Error('the copy was cut short'));
+    };
+    worker?.addEventListener('statechange', look);
+    look();
+  });
+}
 
 class KeeperOfPage extends EventTarget {
   constructor() {
@@ -19,18 +32,27 @@ class KeeperOfPage extends EventTarget {
 
   async start() {
     if (!('serviceWorker' in navigator)) return this.fail('no service worker');
+    const late = setTimeout(() => this.fail('slow'), kPatienceMs);
     try {
-      const registration = await navigator.serviceWorker.register('/service_worker.js');
-      this.registration = registration;
-      registration.addEventListener('updatefound', () => this.watch(registration.installing));
-      if (registration.waiting && navigator.serviceWorker.controller) this.offer(registration.waiting);
-      await Promise.race([navigator.serviceWorker.ready, new Promise((_, reject) => setTimeout(() => reject(new Error('slow')), kPatienceMs))]);
+      await this.adopt(await navigator.serviceWorker.register('/service_worker.js'));
       this.kept = true;
       this.trouble = undefined;
       this.changed();
     } catch (error) {
       this.fail(String(error));
+      // Without trust no second try helps; a first visit that was cut short is finished when the hub is near again.
+      if (error.name !== 'SecurityError') setTimeout(() => this.start(), kRetryMs);
+    } finally {
+      clearTimeout(late);
     }
+  }
+
+  /** Resolves when the copy for offline is whole. */
+  async adopt(registration) {
+    this.registration = registration;
+    registration.onupdatefound = () => this.watch(registration.installing);
+    if (registration.waiting && navigator.serviceWorker.controller) this.offer(registration.waiting);
+    if (!registration.active) await becomesActive(registration.installing ?? registration.waiting);
   }
 
   watch(worker) {

@@ -1,7 +1,7 @@
 // The first screen: what the camera sees above, what it is and what can be said of it below, under the thumb.
 
 import { phone } from '../phone.mjs';
-import { Camera, warmUp } from '../scan/camera.mjs';
+import { Camera, decoder, warmUp } from '../scan/camera.mjs';
 import { photos } from '../scan/photos.mjs';
 import { clock, say } from '../words/say.mjs';
 import { card } from './card.mjs';
@@ -32,6 +32,8 @@ export const camera = new Camera(
   },
 );
 
+decoder.addEventListener('change', drawFinder);
+
 export const isCameraOn = () => cameraState === 'on';
 
 // ---- the camera's window
@@ -46,6 +48,7 @@ function drawFinder() {
     ...[
       !on && h('button.start', { type: 'button', onclick: () => camera.start(), disabled: cameraState === 'starting' }, icon('scan'), h('span', null, say(kCameraTexts[cameraState]))),
       on && camera.hasTorch && h('button.torch', { type: 'button', 'aria-pressed': String(torch), 'aria-label': say('scan.torch'), onclick: () => { torch = !torch; camera.torch(torch); drawFinder(); } }, icon('torch')),
+      decoder.isMissing && h('p.notice', { role: 'status' }, say('scan.no_reader')),
       session.lastRead && h('output.read', { 'aria-live': 'polite' }, session.lastRead),
     ].filter(Boolean),
   );

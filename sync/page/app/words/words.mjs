@@ -53,6 +53,7 @@ export const kWords = {
   'scan.start': ['Tap to scan', 'Tippen zum Scannen'],
   'scan.starting': ['Camera starts …', 'Kamera startet …'],
   'scan.denied': ['The camera is not allowed. Allow it for this page in the phone’s settings, or type the code.', 'Die Kamera ist nicht erlaubt. Erlaube sie in den Einstellungen, oder tippe den Code.'],
+  'scan.no_reader': ['The reader is not on this phone yet. It loads by itself when the hub is near. Until then, type the code.', 'Der Leser ist noch nicht auf diesem Telefon. Er lädt von selbst, sobald der Hub nah ist. Bis dahin: tippe den Code.'],
   'scan.missing': ['No camera here. Type the code, or search.', 'Keine Kamera hier. Tippe den Code oder suche.'],
   'scan.torch': ['Light', 'Licht'],
   'scan.hint': ['Hold a tub’s label in view.', 'Halte das Etikett einer Box ins Bild.'],
