@@ -278,6 +278,8 @@ std::string summary_of(const Today& today) {
   add(today.count(Due::off_feed), "off feed", "off feed");
   add(today.count(Due::separate), "to separate", "to separate");
   add(today.count(Due::rotate), "male to move", "males to move");
+  add(today.count(Due::eggs), "female to lay", "females to lay");
+  add(today.count(Due::hatching), "clutch to hatch", "clutches to hatch");
   add(today.count(Due::dose), "dose due", "doses due");
   add(today.count(Due::ill) + today.count(Due::weight_loss), "looks unwell or lost weight",
       "look unwell or lost weight");

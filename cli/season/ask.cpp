@@ -14,6 +14,7 @@
 #include "cli/wording.h"
 #include "core/base/words.h"
 #include "core/read/asked.h"
+#include "core/read/care.h"
 
 namespace rackside::cli {
 namespace {
@@ -96,8 +97,10 @@ std::pair<DayNumber, DayNumber> period_of(const AskOptions& options, DayNumber t
   return {first, last};
 }
 
-/// A weight in a prey's own name: "rat-40g".
-std::optional<double> grams_of_prey(Reader&, const std::string& prey) {
+/// What one prey weighs: the middle of what the keeper set (`prey`), else the weight in its own name ("rat-40g").
+std::optional<double> grams_of_prey(const CareSettings& settings, const std::string& prey) {
+  if (const auto set = settings.preys.find(prey); set != settings.preys.end())
+    return (set->second.least + set->second.most) / 20.0;
   static const std::regex form(R"(.*?(\d+(?:\.\d+)?)g$)");
   std::smatch match;
   return std::regex_match(prey, match, form) ? std::optional(std::stod(match[1])) : std::nullopt;
@@ -188,20 +191,27 @@ Answered ask_helpers(Reader& reader, Instant now, const AskOptions& options) {
 Answered ask_eaten(Reader& reader, Instant now, const AskOptions& options) {
   const FoldSettings& settings = reader.settings();
   const auto [from, to] = period_of(options, night_of(settings.zone, settings.night_start_minute, now).number);
-  Answered out{.title = "Eaten in the nights from " + date_text(from) + " to " + date_text(to),
-               .headings = {"prey", "eaten", "grams", "animals", "a week"},
-               .rows = {},
-               .remark = "Grams where the prey’s weight is known. Refused and left food is not in it."};
+  Answered out{
+      .title = "Eaten in the nights from " + date_text(from) + " to " + date_text(to),
+      .headings = {"prey", "eaten", "grams", "animals", "a week"},
+      .rows = {},
+      .remark = "Grams by the weight that `prey` gives it, the middle of a range. Refused and left food is not in it."};
+  const CareSettings settings_of_care = care_settings(reader);
   std::int64_t all = 0;
+  double all_grams = 0;
+  bool is_weighed = true;
   for (const Eaten& one : eaten(reader, from, to)) {
     all += one.count;
-    const auto grams = grams_of_prey(reader, one.prey);
+    const auto grams = grams_of_prey(settings_of_care, one.prey);
+    is_weighed = is_weighed && grams;
+    all_grams += grams.value_or(0) * static_cast<double>(one.count);
     out.rows.push_back({one.prey.empty() ? "not said" : one.prey, fmt::to_string(one.count),
                         grams ? fmt::format("{:.0f}", *grams * static_cast<double>(one.count)) : "",
                         fmt::to_string(one.animals),
                         fmt::format("{:.1f}", 7.0 * static_cast<double>(one.count) / (to - from + 1))});
   }
-  if (out.rows.size() > 1) out.rows.push_back({"all", fmt::to_string(all), "", "", ""});
+  if (out.rows.size() > 1)
+    out.rows.push_back({"all", fmt::to_string(all), is_weighed ? fmt::format("{:.0f}", all_grams) : "", "", ""});
   return out;
 }
 

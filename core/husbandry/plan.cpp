@@ -8,7 +8,7 @@
 namespace rackside::core {
 namespace {
 
-constexpr std::array<DueInfo, 17> kInfos = {{
+constexpr std::array<DueInfo, 19> kInfos = {{
     {Due::nothing, "nothing", false, false},
     {Due::food, "food", false, false},
     {Due::overdue, "overdue", false, false},
@@ -26,6 +26,8 @@ constexpr std::array<DueInfo, 17> kInfos = {{
     {Due::near_ill, "near an ill one", true, false},
     {Due::unseen, "not seen", true, false},
     {Due::rotate, "rotate", false, true},
+    {Due::eggs, "eggs", false, false},
+    {Due::hatching, "hatching", false, false},
 }};
 
 constexpr bool in_order() {

@@ -30,6 +30,8 @@ enum class Due : std::uint8_t {
   near_ill,
   unseen,
   rotate,
+  eggs,      ///< she is to lay, or to shed before it
+  hatching,  ///< her clutch is to hatch
 };
 
 struct DueInfo {

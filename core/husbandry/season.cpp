@@ -35,43 +35,42 @@ bool tells_of_eggs(Kind kind) {
   return kind == Kind::ovulated || kind == Kind::palpated || kind == Kind::gravid;
 }
 
-/// One female's way from pairing to hatching, as far as it was seen.
-struct Progress {
-  std::optional<DayNumber> paired, ovulated, eggs_seen, shed, laid;
+/// Follows one female's way from pairing to hatching, as far as it was seen.
+class Follower {
+ public:
+  explicit Follower(SeasonRecord& record) : now_(record.progress), past_(record.past) {}
 
-  /// Takes one fact in; calls `done` with a step and its days when one ends.
-  template <typename Done>
-  void take(const SeasonFact& fact, Done&& done) {
+  void take(const SeasonFact& fact) {
     if (fact.kind == Kind::paired || fact.kind == Kind::locked) {
-      paired = fact.day;
+      now_.paired = fact.day;
     } else if (tells_of_eggs(fact.kind)) {
-      eggs_seen = eggs_seen ? eggs_seen : fact.day;
-      if (fact.kind == Kind::ovulated) ovulated = fact.day;
+      now_.eggs_seen = now_.eggs_seen ? now_.eggs_seen : fact.day;
+      if (fact.kind == Kind::ovulated) now_.ovulated = fact.day;
     } else if (fact.kind == Kind::shed) {
-      take_shed(fact.day, done);
+      take_shed(fact.day);
     } else if (fact.kind == Kind::laid) {
-      take_laid(fact.day, done);
-    } else if (fact.kind == Kind::hatched && laid) {
-      done(Step::laying_to_hatching, fact.day - *laid);
-      laid.reset();
+      take_laid(fact.day);
+    } else if (fact.kind == Kind::hatched && now_.laid) {
+      past_.push_back({Step::laying_to_hatching, fact.day - *now_.laid});
+      now_.laid.reset();
     }
   }
 
  private:
-  template <typename Done>
-  void take_shed(DayNumber day, Done&& done) {
+  void take_shed(DayNumber day) {
     // Only a shed after eggs were seen on her is the one before laying; others are ordinary.
-    if (!eggs_seen || day < *eggs_seen) return;
-    if (ovulated && !shed) done(Step::ovulation_to_shed, day - *ovulated);
-    shed = day;
+    if (!now_.eggs_seen || day < *now_.eggs_seen) return;
+    if (now_.ovulated && !now_.shed) past_.push_back({Step::ovulation_to_shed, day - *now_.ovulated});
+    now_.shed = day;
   }
-  template <typename Done>
-  void take_laid(DayNumber day, Done&& done) {
-    if (shed) done(Step::shed_to_laying, day - *shed);
-    if (paired) done(Step::pairing_to_laying, day - *paired);
-    *this = {};
-    laid = day;
+  void take_laid(DayNumber day) {
+    if (now_.shed) past_.push_back({Step::shed_to_laying, day - *now_.shed});
+    if (now_.paired) past_.push_back({Step::pairing_to_laying, day - *now_.paired});
+    now_ = {.laid = day};
   }
+
+  SeasonProgress& now_;
+  std::vector<StepDays>& past_;
 };
 
 bool plausible(const RuleOfThumb& rule, int days) {
@@ -116,31 +115,47 @@ std::optional<RuleOfThumb> parse_days(std::string_view text) {
   return RuleOfThumb{static_cast<double>(*least), static_cast<double>(*most)};
 }
 
-std::map<Step, std::vector<double>> past_intervals(std::span<const SeasonFact> facts, const SeasonRules& rules) {
-  std::map<Step, std::vector<double>> out;
-  Progress progress;
-  for (const SeasonFact& fact : facts) {
-    progress.take(fact, [&](Step step, int days) {
-      const auto rule = rules.find(step);
-      if (rule != rules.end() && plausible(rule->second, days)) out[step].push_back(days);
-    });
+SeasonRecord season_record(std::span<const SeasonFact> facts) {
+  SeasonRecord out;
+  Follower follower(out);
+  for (const SeasonFact& fact : facts) follower.take(fact);
+  return out;
+}
+
+void add_past(std::span<const StepDays> past, const SeasonRules& rules, PastDays& out) {
+  for (const auto& [step, days] : past) {
+    const auto rule = rules.find(step);
+    if (rule != rules.end() && plausible(rule->second, days)) out[step].push_back(days);
+  }
+}
+
+PastDays past_intervals(std::span<const SeasonFact> facts, const SeasonRules& rules) {
+  PastDays out;
+  add_past(season_record(facts).past, rules, out);
+  return out;
+}
+
+StepWindows windows_of(const SeasonRules& rules, const PastDays& own) {
+  StepWindows out;
+  for (const auto& [step, rule] : rules) {
+    const auto known = own.find(step);
+    out[step] = window_of(rule, known == own.end() ? std::span<const double>{} : std::span(known->second));
   }
   return out;
 }
 
-std::vector<Expected> expected_of(std::span<const SeasonFact> facts, const SeasonRules& rules,
-                                  const std::map<Step, std::vector<double>>& own, DayNumber today) {
-  Progress progress;
-  for (const SeasonFact& fact : facts) {
-    if (fact.day <= today) progress.take(fact, [](Step, int) {});
-  }
+std::vector<Expected> expected_of(std::span<const SeasonFact> facts, const StepWindows& windows, DayNumber today) {
+  const auto after = std::find_if(facts.begin(), facts.end(), [&](const SeasonFact& fact) { return fact.day > today; });
+  const auto known = facts.first(static_cast<std::size_t>(after - facts.begin()));
+  return expected_of(season_record(known).progress, windows, today);
+}
+
+std::vector<Expected> expected_of(const SeasonProgress& progress, const StepWindows& windows, DayNumber today) {
   std::vector<Expected> out;
   const auto expect = [&](Step step, std::optional<DayNumber> since) {
-    const auto rule = rules.find(step);
-    if (!since || rule == rules.end()) return false;
-    const auto known = own.find(step);
-    const Window window =
-        window_of(rule->second, known == own.end() ? std::span<const double>{} : std::span(known->second));
+    const auto found = windows.find(step);
+    if (!since || found == windows.end()) return false;
+    const Window& window = found->second;
     Expected one{.step = step, .since = *since, .window = window};
     one.first = *since + window.first;
     one.last = *since + window.last;

@@ -48,9 +48,32 @@ struct SeasonFact {
   Kind kind = Kind::unknown;  ///< paired, locked, ovulated, palpated, gravid, shed, laid, hatched
 };
 
-/// How long each step took, as this animal's past tells; facts ascending by day. An interval under half the least or
-/// over twice the most of the rule is taken for a missing entry and left out.
-std::map<Step, std::vector<double>> past_intervals(std::span<const SeasonFact> facts, const SeasonRules& rules);
+/// How far she and her newest clutch are; nothing where there is nothing to wait for.
+struct SeasonProgress {
+  std::optional<DayNumber> paired, ovulated, eggs_seen, shed, laid;
+  bool is_empty() const { return !paired && !ovulated && !eggs_seen && !shed && !laid; }
+  bool operator==(const SeasonProgress&) const = default;
+};
+
+/// How long one step took once.
+struct StepDays {
+  Step step = Step::pairing_to_laying;
+  int days = 0;
+  bool operator==(const StepDays&) const = default;
+};
+
+/// What all facts of one animal come to; they ascend by day.
+struct SeasonRecord {
+  SeasonProgress progress;
+  std::vector<StepDays> past;
+};
+SeasonRecord season_record(std::span<const SeasonFact> facts);
+
+/// Days by step. An interval under half the least or over twice the most of the rule is taken for a missing entry and
+/// left out.
+using PastDays = std::map<Step, std::vector<double>>;
+void add_past(std::span<const StepDays> past, const SeasonRules& rules, PastDays& out);
+PastDays past_intervals(std::span<const SeasonFact> facts, const SeasonRules& rules);
 
 /// What is expected next.
 struct Expected {
@@ -62,9 +85,14 @@ struct Expected {
   int late = 0;  ///< days after `last`; 0: not late
 };
 
-/// At most one answer for the female (she lays, or sheds before it) and one for her newest clutch (it hatches). `own`:
-/// what the collection's past tells of the species, all females together.
-std::vector<Expected> expected_of(std::span<const SeasonFact> facts, const SeasonRules& rules,
-                                  const std::map<Step, std::vector<double>>& own, DayNumber today);
+/// How long each step takes: the rule of thumb, and what the collection's past tells of the species, all females
+/// together.
+using StepWindows = std::map<Step, Window>;
+StepWindows windows_of(const SeasonRules& rules, const PastDays& own);
+
+/// At most one answer for the female (she lays, or sheds before it) and one for her newest clutch (it hatches).
+std::vector<Expected> expected_of(const SeasonProgress& progress, const StepWindows& windows, DayNumber today);
+/// The same from the facts, those after `today` left out.
+std::vector<Expected> expected_of(std::span<const SeasonFact> facts, const StepWindows& windows, DayNumber today);
 
 }  // namespace rackside::core

@@ -4,6 +4,7 @@
 #include "core/genetics/catalogue.h"
 #include "core/husbandry/signs.h"
 #include "core/read/due_board.h"
+#include "core/read/season_list.h"
 
 namespace rackside::core {
 namespace {
@@ -207,6 +208,21 @@ class RowReader {
     row_.facts.laid = day_of(laid);
     const Heard* gravid = newest({Kind::gravid, Kind::ovulated});
     if (gravid && (!laid || gravid->at > laid->at)) row_.facts.gravid = day_of(gravid);
+    if (row_.sex != "male") row_.season = season_record(season_facts());
+  }
+
+  /// A whole life where she laid before, for how long each step took; else what was read anyway.
+  std::vector<SeasonFact> season_facts() {
+    if (has_laid()) return facts_of_season(reader_, animal_);
+    std::vector<SeasonFact> out;
+    for (std::size_t i = rare_.size(); i-- > 0;)
+      if (tells_of_season(rare_[i].kind)) out.push_back({zone_.day_of(rare_[i].at), rare_[i].kind});
+    return out;
+  }
+
+  bool has_laid() {
+    auto query = reader_.book().database().prepare("SELECT 1 FROM matter WHERE rule = ? AND subject = ? LIMIT 1");
+    return query.bind(static_cast<int>(RuleId::laying), animal_).step();
   }
 
   bool is_full(Instant at) const {

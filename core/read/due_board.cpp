@@ -30,9 +30,11 @@ bool nobody_writes(Book& book) {
   }
 }
 
-/// The settings that change what is read, not only how it is judged.
+/// The form of the rows, to be raised when it changes, and the settings that change what is read, not only how it is
+/// judged.
+constexpr const char* kForm = "2";
 std::string reading_of(const CareSettings& settings) {
-  return std::to_string(settings.limits[Limit::meal_rest_hours]) + " " +
+  return std::string(kForm) + " " + std::to_string(settings.limits[Limit::meal_rest_hours]) + " " +
          std::to_string(settings.limits[Limit::weight_peak_days]);
 }
 
@@ -125,6 +127,38 @@ std::vector<Course> courses_in(std::string_view text) {
   return out;
 }
 
+template <typename Record, typename Visit>
+void visit_progress(Record& progress, const Visit& visit) {
+  for (auto* day : {&progress.paired, &progress.ovulated, &progress.eggs_seen, &progress.shed, &progress.laid})
+    visit(*day);
+}
+
+/// "-,-,20400,-,-" and a pair of step and days for each step that ended; nothing for most animals.
+std::string season_text(const SeasonRecord& season) {
+  if (season.progress.is_empty() && season.past.empty()) return "";
+  std::string out;
+  visit_progress(season.progress,
+                 [&](const auto& day) { out += (day ? std::to_string(*day) : "-") + kBetweenCourses; });
+  for (const auto& [step, days] : season.past)
+    out += std::to_string(static_cast<int>(step)) + kInCourse + std::to_string(days) + kBetweenCourses;
+  return out;
+}
+
+SeasonRecord season_in(std::string_view text) {
+  SeasonRecord out;
+  if (text.empty()) return out;
+  visit_progress(out.progress, [&](auto& day) {
+    const std::string_view one = take_part(text, kBetweenCourses);
+    if (one != "-") day = number_in(one);
+  });
+  while (!text.empty()) {
+    std::string_view one = take_part(text, kBetweenCourses);
+    const int step = number_in(take_part(one, kInCourse));
+    out.past.push_back({static_cast<Step>(step), number_in(one)});
+  }
+  return out;
+}
+
 }  // namespace
 
 std::string packed_numbers(const AnimalFacts& facts) {
@@ -137,8 +171,9 @@ std::string packed_texts(const BoardRow& row) {
   std::string out;
   const std::string fast = row.facts.fast ? text_of(*row.facts.fast) : "";
   const std::string courses = courses_text(row.facts.courses);
+  const std::string season = season_text(row.season);
   for (const std::string* text : {&row.every, &row.hatched, &row.prey, &row.species, &row.sex, &row.plan,
-                                  &row.facts.caution, &row.facts.signs, &fast, &courses})
+                                  &row.facts.caution, &row.facts.signs, &fast, &courses, &season})
     out += *text + kBetweenTexts;
   return out;
 }
@@ -151,6 +186,7 @@ BoardRow unpacked(Thing animal, ByteSpan numbers, std::string_view texts) {
     *text = take_part(texts, kBetweenTexts);
   row.facts.fast = parse_fast(take_part(texts, kBetweenTexts));
   row.facts.courses = courses_in(take_part(texts, kBetweenTexts));
+  row.season = season_in(take_part(texts, kBetweenTexts));
   return row;
 }
 

@@ -4,6 +4,7 @@
 #include <vector>
 
 #include "core/husbandry/plan.h"
+#include "core/husbandry/season.h"
 #include "core/read/care.h"
 #include "core/read/reader.h"
 
@@ -18,7 +19,8 @@ struct BoardRow {
   std::string prey;
   std::string species;
   std::string sex;
-  std::string plan;  ///< the class that it is fed by
+  std::string plan;     ///< the class that it is fed by
+  SeasonRecord season;  ///< empty for males
 };
 
 /// Reads it from the animal's accounts. `now` only spares the reading of what is long past.

@@ -11,4 +11,8 @@ namespace rackside::core {
 /// when, each animal's own line says.) Costs what the plans and the open pairings cost, not the register.
 std::vector<SourcedLine> lines_of_rotation(const TodayView& view);
 
+/// Females that are to lay and clutches that are to hatch, from some days before the window on. From the rows of the
+/// list alone, the keeper's own past included.
+std::vector<SourcedLine> lines_of_eggs(const TodayView& view);
+
 }  // namespace rackside::core

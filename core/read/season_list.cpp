@@ -16,32 +16,6 @@ struct Female {
   std::vector<SeasonFact> facts;
 };
 
-/// What the book knows of one female's seasons, oldest first.
-std::vector<SeasonFact> facts_of_season(Reader& reader, Thing animal) {
-  std::vector<SeasonFact> out;
-  const Zone& zone = reader.settings().zone;
-  auto query = reader.book().database().prepare("SELECT at, kind FROM account WHERE subject = ? ORDER BY at, event");
-  query.bind(animal);
-  while (query.step()) {
-    const Kind kind = static_cast<Kind>(query.integer(1));
-    switch (kind) {
-      case Kind::paired:
-      case Kind::locked:
-      case Kind::ovulated:
-      case Kind::palpated:
-      case Kind::gravid:
-      case Kind::shed:
-      case Kind::laid:
-      case Kind::hatched:
-        out.push_back({zone.day_of(query.integer(0)), kind});
-        break;
-      default:
-        break;
-    }
-  }
-  return out;
-}
-
 std::vector<Female> females(Reader& reader) {
   std::vector<Female> out;
   for (const Named& animal : reader.all("animal")) {
@@ -54,6 +28,34 @@ std::vector<Female> females(Reader& reader) {
 }
 
 }  // namespace
+
+bool tells_of_season(Kind kind) {
+  switch (kind) {
+    case Kind::paired:
+    case Kind::locked:
+    case Kind::ovulated:
+    case Kind::palpated:
+    case Kind::gravid:
+    case Kind::shed:
+    case Kind::laid:
+    case Kind::hatched:
+      return true;
+    default:
+      return false;
+  }
+}
+
+std::vector<SeasonFact> facts_of_season(Reader& reader, Thing animal) {
+  std::vector<SeasonFact> out;
+  const Zone& zone = reader.settings().zone;
+  auto query = reader.book().database().prepare("SELECT at, kind FROM account WHERE subject = ? ORDER BY at, event");
+  query.bind(animal);
+  while (query.step()) {
+    const Kind kind = static_cast<Kind>(query.integer(1));
+    if (tells_of_season(kind)) out.push_back({zone.day_of(query.integer(0)), kind});
+  }
+  return out;
+}
 
 std::string season_setting(std::string_view species, Step step) {
   return "season/" + genetics::plain_name(species) + "/" + std::string(info_of(step).word);
@@ -77,20 +79,19 @@ std::vector<CalendarLine> season_list(Reader& reader, Instant now) {
   const DayNumber today = reader.settings().zone.day_of(now);
   const std::vector<Female> all = females(reader);
   std::map<std::string, SeasonRules> rules;
-  std::map<std::string, std::map<Step, std::vector<double>>> own;
+  std::map<std::string, PastDays> own;
   for (const Female& one : all) {
     if (!rules.contains(one.species)) rules[one.species] = season_rules(reader, one.species);
-    for (auto& [step, days] : past_intervals(one.facts, rules[one.species])) {
-      auto& list = own[one.species][step];
-      list.insert(list.end(), days.begin(), days.end());
-    }
+    add_past(season_record(one.facts).past, rules[one.species], own[one.species]);
   }
+  std::map<std::string, StepWindows> windows;
+  for (const auto& [species, days] : own) windows[species] = windows_of(rules[species], days);
   std::vector<CalendarLine> out;
   for (const Female& one : all) {
     if (one.facts.back().day < today - kSeasonDays || !reader.lives_here(one.named.thing)) continue;
     const auto lodgings = reader.lodgings_of(one.named.thing, now);
     const auto place = lodgings.empty() ? std::nullopt : std::optional(reader.named(lodgings.front().place));
-    for (const Expected& expected : expected_of(one.facts, rules[one.species], own[one.species], today))
+    for (const Expected& expected : expected_of(one.facts, windows[one.species], today))
       out.push_back({one.named, place, expected});
   }
   std::stable_sort(out.begin(), out.end(),

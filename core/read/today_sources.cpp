@@ -78,7 +78,7 @@ std::vector<SourcedLine> lines_near_ill(const TodayView& view) {
   return out;
 }
 
-constexpr std::array<LineSource, 2> kSources = {lines_near_ill, lines_of_rotation};
+constexpr std::array<LineSource, 3> kSources = {lines_near_ill, lines_of_rotation, lines_of_eggs};
 
 }  // namespace
 

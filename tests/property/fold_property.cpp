@@ -14,7 +14,7 @@ using namespace rackside::tests;
 namespace {
 
 /// One thing that happens. Plain numbers, so that a failing list of steps shrinks and can be typed in again.
-struct Step {
+struct Deed {
   int what = 0;
   int who = 0;
   int thing = 0;
@@ -22,7 +22,7 @@ struct Step {
   int detail = 0;
 };
 
-std::ostream& operator<<(std::ostream& out, const Step& step) {
+std::ostream& operator<<(std::ostream& out, const Deed& step) {
   return out << "{" << step.what << "," << step.who << "," << step.thing << "," << step.target << "," << step.detail
              << "}";
 }
@@ -39,7 +39,7 @@ class Play {
   }
 
   /// The hub looks at the day's list now and then, so that rows of it are there for the fold to throw away.
-  void run(const std::vector<Step>& steps) {
+  void run(const std::vector<Deed>& steps) {
     for (std::size_t i = 0; i < steps.size(); ++i) {
       play(steps[i]);
       if (i % 4 != 0) continue;
@@ -56,9 +56,9 @@ class Play {
  private:
   static std::string animal(int i) { return World::animal("animal " + std::to_string(i % 3)); }
   static std::string place(int i) { return World::place("place " + std::to_string(i % 3)); }
-  Device& who(const Step& step) { return *everybody_[static_cast<std::size_t>(step.who) % everybody_.size()]; }
+  Device& who(const Deed& step) { return *everybody_[static_cast<std::size_t>(step.who) % everybody_.size()]; }
 
-  std::vector<Answer> answers(const Step& step) {
+  std::vector<Answer> answers(const Deed& step) {
     if (events_.empty() || step.target % 2 == 0) return {};
     return {{recent(step.target), static_cast<Relation>(1 + step.detail % 4)}};
   }
@@ -66,11 +66,11 @@ class Play {
     return events_[events_.size() - 1 - static_cast<std::size_t>(back / 2) % std::min<std::size_t>(events_.size(), 8)];
   }
 
-  void keep(const Step& step, Kind kind, const std::vector<std::string>& of, Entry entry) {
+  void keep(const Deed& step, Kind kind, const std::vector<std::string>& of, Entry entry) {
     events_.push_back(world.record(who(step), kind, of, std::move(entry)));
   }
 
-  void seen(const Step& step) {
+  void seen(const Deed& step) {
     static constexpr std::array kKinds = {
         Kind::fed,     Kind::refused, Kind::shed,   Kind::laid,         Kind::offered, Kind::leftover,
         Kind::ate,     Kind::treated, Kind::opaque, Kind::regurgitated, Kind::cleared, Kind::sold,
@@ -92,7 +92,7 @@ class Play {
     keep(step, kind, {}, entry);
   }
 
-  void moves(const Step& step) {
+  void moves(const Deed& step) {
     static constexpr std::array kKinds = {Kind::moved,   Kind::moved, Kind::paired, Kind::separated,
                                           Kind::swapped, Kind::died,  Kind::left};
     const Kind kind = kKinds[static_cast<std::size_t>(step.detail) % kKinds.size()];
@@ -105,7 +105,7 @@ class Play {
     keep(step, kind, of, entry);
   }
 
-  void edits(const Step& step) {
+  void edits(const Deed& step) {
     static constexpr std::array kFields = {"sex", "prey", "name"};
     const char* field = kFields[static_cast<std::size_t>(step.target) % 3];
     const Value value = step.target % 3 == 0 ? Value(step.detail % 3 ? "male" : "female") : Value(step.detail % 3);
@@ -113,7 +113,7 @@ class Play {
     keep(step, step.detail % 5 == 0 ? Kind::animal : Kind::edited, {animal(step.thing)}, entry);
   }
 
-  void administers(const Step& step) {
+  void administers(const Deed& step) {
     Device& keeper = *everybody_[step.who % 2 == 0 ? 3 : 4];
     const auto name = [&](int i) { return to_hex(everybody_[static_cast<std::size_t>(i) % 3]->book().device()); };
     switch (step.detail % 5) {
@@ -142,7 +142,7 @@ class Play {
     }
   }
 
-  void settles(const Step& step) {
+  void settles(const Deed& step) {
     static constexpr std::array kRules = {"feeding",    "feeding",  "withdrawal", "whose",    "whereabouts", "field",
                                           "two-in-tub", "hatching", "gone",       "ancestry", "male-eggs",   "unread"};
     static constexpr std::array kAnswers = {"once", "twice", "ate", "gone", "stands", "open", "nobody"};
@@ -153,11 +153,11 @@ class Play {
                                     kAnswers[static_cast<std::size_t>(step.detail + step.target) % 7]));
   }
 
-  void judges(const Step& step, Kind kind) {
+  void judges(const Deed& step, Kind kind) {
     if (!events_.empty()) keep(step, kind, {}, {.re = {{recent(step.target), Relation::saw}}});
   }
 
-  void play(const Step& step) {
+  void play(const Deed& step) {
     switch (step.what % kWhats) {
       case 0:
       case 1:
@@ -228,9 +228,9 @@ std::string stale_board(Book& book, Instant now) {
   return out.str();
 }
 
-std::vector<Step> random_steps(std::mt19937& random, std::size_t count) {
-  std::vector<Step> steps(count);
-  for (Step& step : steps) {
+std::vector<Deed> random_steps(std::mt19937& random, std::size_t count) {
+  std::vector<Deed> steps(count);
+  for (Deed& step : steps) {
     const auto below = [&](unsigned n) { return static_cast<int>(random() % n); };
     step = {below(kWhats), below(10), below(6), below(12), below(12)};
   }
@@ -238,7 +238,7 @@ std::vector<Step> random_steps(std::mt19937& random, std::size_t count) {
 }
 
 /// What is wrong with a world after these steps; empty when nothing is.
-std::string trouble(const std::vector<Step>& steps, unsigned seed) {
+std::string trouble(const std::vector<Deed>& steps, unsigned seed) {
   Play play;
   play.run(steps);
   std::ostringstream out;
@@ -267,10 +267,10 @@ std::string trouble(const std::vector<Step>& steps, unsigned seed) {
 }
 
 /// Leaves out whatever can be left out while the trouble stays: halves, quarters, then single steps.
-std::vector<Step> shrunk(std::vector<Step> steps, unsigned seed) {
+std::vector<Deed> shrunk(std::vector<Deed> steps, unsigned seed) {
   for (std::size_t piece = steps.size() / 2; piece >= 1; piece /= 2) {
     for (std::size_t at = 0; at + piece <= steps.size();) {
-      std::vector<Step> fewer = steps;
+      std::vector<Deed> fewer = steps;
       fewer.erase(fewer.begin() + static_cast<std::ptrdiff_t>(at),
                   fewer.begin() + static_cast<std::ptrdiff_t>(at + piece));
       if (trouble(fewer, seed).empty()) {
@@ -293,11 +293,11 @@ TEST_CASE("any order, duplication and split of arrival gives the state of a fold
   std::cout << "random worlds, seeds " << first << " to " << first + worlds - 1 << std::endl;
   for (unsigned seed = first; seed < first + worlds; ++seed) {
     std::mt19937 random(seed);
-    const std::vector<Step> steps = random_steps(random, 10 + seed % 50);
+    const std::vector<Deed> steps = random_steps(random, 10 + seed % 50);
     if (trouble(steps, seed).empty()) continue;
-    const std::vector<Step> fewer = shrunk(steps, seed);
+    const std::vector<Deed> fewer = shrunk(steps, seed);
     std::ostringstream script;
-    for (const Step& step : fewer) script << step << ", ";
+    for (const Deed& step : fewer) script << step << ", ";
     FAIL("RACKSIDE_SEED=" << seed << " RACKSIDE_WORLDS=1 repeats it; the least script: {" << script.str() << "}\n"
                           << trouble(fewer, seed));
   }

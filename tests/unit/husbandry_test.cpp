@@ -64,3 +64,58 @@ TEST_CASE("today lists racks in walking order, quarantine last, and each animal 
   CHECK(today.sexes.unsexed == 3);
   CHECK(today.racks[0].count.all() == 2);
 }
+
+TEST_CASE("eggs are on the day's list from a week before the window: to be laid, then to hatch, by the rule of thumb") {
+  // Corn snakes lay 45 to 75 days after pairing, and hatch 55 to 62 days after: common practice, no source.
+  World world;
+  Device& hub = world.hub();
+  const std::string dam = World::animal("dam");
+  world.record(
+      hub, Kind::animal, {dam},
+      {.own = Value::Object{{"set", Value::Object{{"short", "D-1"}, {"species", "corn snake"}, {"sex", "female"}}}}});
+  world.record(hub, Kind::moved, {dam}, {.place = World::place("tub")});
+  world.record(hub, Kind::paired, {dam, World::animal("sire")});
+  const auto line = [&](Due due) -> std::optional<std::string> {
+    Reader reader(hub.book());
+    for (const TodayRack& rack : today_list(reader, world.now).racks) {
+      for (const TodayLine& one : rack.lines)
+        if (one.due.due == due) return one.due.why;
+    }
+    return std::nullopt;
+  };
+  CHECK_FALSE(line(Due::eggs));
+  world.pass(45 * kDay);
+  REQUIRE(line(Due::eggs));
+  CHECK(line(Due::eggs)->starts_with("lays "));
+  CHECK(line(Due::eggs)->find("nest box") != std::string::npos);
+  world.pass(40 * kDay);
+  REQUIRE(line(Due::eggs));
+  CHECK(line(Due::eggs)->find("late: look at her, and ask a veterinarian") != std::string::npos);
+  world.record(hub, Kind::laid, {dam}, {.own = Value::Object{{"good", 12}, {"slugs", 1}}});
+  CHECK_FALSE(line(Due::eggs));
+  CHECK_FALSE(line(Due::hatching));
+  world.pass(52 * kDay);
+  REQUIRE(line(Due::hatching));
+  CHECK(line(Due::hatching)->starts_with("eggs of "));
+  world.record(hub, Kind::hatched, {dam}, {.own = Value::Object{{"count", 3}}});
+  CHECK_FALSE(line(Due::hatching));
+}
+
+TEST_CASE("a kept row of the day's list holds all that was read") {
+  BoardRow row{
+      .animal = 7, .every = "7-10", .hatched = "2024", .prey = "fuzzy", .species = "corn snake", .sex = "female"};
+  row.facts.last_meal = 20'400;
+  row.facts.caution = "fed-twice";
+  row.facts.courses = {{"drops", 20'390, 3}, {"", 20'391, 0}};
+  row.facts.fast = Fast{20'300, 20'310, "cooling"};
+  row.season.progress = {.paired = 20'350, .shed = -3};
+  row.season.past = {{Step::pairing_to_laying, 61}, {Step::laying_to_hatching, 58}};
+  const std::string numbers = packed_numbers(row.facts);
+  const BoardRow read = unpacked(7, as_bytes(numbers), packed_texts(row));
+  CHECK(read.season.progress == row.season.progress);
+  CHECK(read.season.past == row.season.past);
+  CHECK(read.facts.courses == row.facts.courses);
+  CHECK(read.facts.fast == row.facts.fast);
+  CHECK(packed_texts(read) == packed_texts(row));
+  CHECK(packed_numbers(read.facts) == numbers);
+}
