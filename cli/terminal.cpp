@@ -54,6 +54,11 @@ int display_width(std::string_view text) {
       ++i;
       continue;
     }
+    if (const auto byte = static_cast<unsigned char>(text[i]); byte >= 0x20 && byte < 0x7f) {
+      ++width;
+      ++i;
+      continue;
+    }
     const int cells = ::wcwidth(static_cast<wchar_t>(next_character(text, i)));
     width += cells > 0 ? cells : 0;
   }

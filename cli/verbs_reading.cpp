@@ -232,7 +232,7 @@ Json today_json(const Today& today) {
     for (const TodayLine& line : rack.lines) {
       lines.push_back({{"animal", line.animal.code},
                        {"short", line.animal.label},
-                       {"place", line.place ? line.place->label : ""},
+                       {"place", line.place ? line.place->spot.label : ""},
                        {"due", word_of(line.due.due)},
                        {"days", line.due.days},
                        {"why", line.due.why},
@@ -314,7 +314,7 @@ void today(Session& session, const std::string& only) {
       const bool again = line.animal.code == last;
       last = line.animal.code;
       rows.push_back({again        ? ""
-                      : line.place ? line.place->label
+                      : line.place ? line.place->spot.label
                                    : "–",
                       again ? "" : out.name(line.animal.label), due_sign(out, line.due.due),
                       line.due.due == Due::food || line.due.due == Due::overdue ? line.prey : "",

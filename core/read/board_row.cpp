@@ -84,6 +84,9 @@ class RowReader {
     if (const auto source = reader_.field_source(animal_, "registered"))
       row_.facts.registered = zone_.day_of(reader_.line(*source).at);
     if (!row_.facts.seen) row_.facts.seen = row_.facts.registered;
+    const Named named = reader_.named(animal_);
+    row_.code = named.code;
+    row_.label = named.label;
     row_.every = reader_.field(animal_, "every");
     row_.hatched = reader_.field(animal_, "hatched");
     row_.prey = reader_.field(animal_, "prey");

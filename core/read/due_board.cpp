@@ -20,6 +20,11 @@ std::int64_t version_of(Database& database) {
   return query.integer(0);
 }
 
+std::size_t count_kept(Database& database) {
+  auto query = database.prepare("SELECT count(*) FROM due");
+  return query.step() ? static_cast<std::size_t>(query.integer(0)) : 0;
+}
+
 bool nobody_writes(Book& book) {
   if (book.database().in_memory()) return true;
   try {
@@ -32,7 +37,7 @@ bool nobody_writes(Book& book) {
 
 /// The form of the rows, to be raised when it changes, and the settings that change what is read, not only how it is
 /// judged.
-constexpr const char* kForm = "2";
+constexpr const char* kForm = "3";
 std::string reading_of(const CareSettings& settings) {
   return std::string(kForm) + " " + std::to_string(settings.limits[Limit::meal_rest_hours]) + " " +
          std::to_string(settings.limits[Limit::weight_peak_days]);
@@ -172,8 +177,8 @@ std::string packed_texts(const BoardRow& row) {
   const std::string fast = row.facts.fast ? text_of(*row.facts.fast) : "";
   const std::string courses = courses_text(row.facts.courses);
   const std::string season = season_text(row.season);
-  for (const std::string* text : {&row.every, &row.hatched, &row.prey, &row.species, &row.sex, &row.plan,
-                                  &row.facts.caution, &row.facts.signs, &fast, &courses, &season})
+  for (const std::string* text : {&row.code, &row.label, &row.every, &row.hatched, &row.prey, &row.species, &row.sex,
+                                  &row.plan, &row.facts.caution, &row.facts.signs, &fast, &courses, &season})
     out += *text + kBetweenTexts;
   return out;
 }
@@ -181,8 +186,8 @@ std::string packed_texts(const BoardRow& row) {
 BoardRow unpacked(Thing animal, ByteSpan numbers, std::string_view texts) {
   BoardRow row{.animal = animal};
   visit_numbers(row.facts, Unpacker{numbers});
-  for (std::string* text :
-       {&row.every, &row.hatched, &row.prey, &row.species, &row.sex, &row.plan, &row.facts.caution, &row.facts.signs})
+  for (std::string* text : {&row.code, &row.label, &row.every, &row.hatched, &row.prey, &row.species, &row.sex,
+                            &row.plan, &row.facts.caution, &row.facts.signs})
     *text = take_part(texts, kBetweenTexts);
   row.facts.fast = parse_fast(take_part(texts, kBetweenTexts));
   row.facts.courses = courses_in(take_part(texts, kBetweenTexts));
@@ -198,6 +203,7 @@ std::vector<BoardRow> due_board(Reader& reader, const CareSettings& settings, In
   {
     const Snapshot snapshot(reader.book().database());
     std::vector<Thing> missing;
+    rows.reserve(count_kept(reader.book().database()));
     auto query = reader.book().database().prepare(
         "SELECT field.subject, due.as_of, due.reading, due.numbers, due.texts FROM field LEFT JOIN due ON animal = "
         "field.subject WHERE name = 'registered' AND value = '\"animal\"'");

@@ -14,6 +14,8 @@ namespace rackside::core {
 struct BoardRow {
   Thing animal = 0;
   AnimalFacts facts;  ///< without `interval`; what lapses with time stands in it however long ago
+  std::string code;
+  std::string label;  ///< its short ID; empty: the code
   std::string every;  ///< fields of the register, empty when unknown
   std::string hatched;
   std::string prey;

@@ -130,7 +130,7 @@ ThawPlan thaw_plan(Reader& reader, const CareSettings& settings, Instant now, in
   const Whereabouts whereabouts(reader, now);
   std::map<std::string, int> wanted;
   for (const BoardRow& row : board) {
-    const auto& lodgings = whereabouts.of(row.animal);
+    const auto lodgings = whereabouts.of(row.animal);
     if (lodgings.empty() && !reader.lives_here(row.animal)) continue;
     const AnimalFacts facts = facts_on(row, settings, then.today);
     const Meal state = meal_state(facts, settings.limits, then).state;
@@ -176,7 +176,7 @@ std::vector<Taker> takers_of(Reader& reader, const CareSettings& settings, Insta
   };
   std::vector<Ranked> all;
   for (const BoardRow& row : board) {
-    const auto& lodgings = whereabouts.of(row.animal);
+    const auto lodgings = whereabouts.of(row.animal);
     if (lodgings.size() != 1 || lodgings.front().role != Stay::Role::home) continue;
     const auto rack = racks.rack_of(lodgings.front().place);
     if (!rack || !walk.contains(*rack)) continue;

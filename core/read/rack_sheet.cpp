@@ -28,7 +28,7 @@ class SheetMaker {
   std::vector<RackSheet> sheets(const std::optional<Named>& only) {
     std::map<Thing, RackSheet> by_rack;
     for (const BoardRow& row : board_) {
-      const auto& lodgings = whereabouts_.of(row.animal);
+      const auto lodgings = whereabouts_.of(row.animal);
       const auto rack = lodgings.empty() ? std::nullopt : racks_.rack_of(lodgings.front().place);
       if (rack && (!only || only->thing == *rack)) add(row, lodgings.front().place, by_rack[*rack]);
     }

@@ -8,6 +8,9 @@ namespace rackside::core {
 namespace {
 
 std::string plain(std::string_view json) {
+  // Most are a plain text: a whole register is read in one look of the day's list.
+  const bool is_text = json.size() >= 2 && json.front() == '"' && json.find('\\') == std::string_view::npos;
+  if (is_text) return std::string(json.substr(1, json.size() - 2));
   const Value value = parse_strict(json).value;
   if (const auto* text = value.as_string()) return *text;
   if (const auto* number = value.as_int()) return std::to_string(*number);
@@ -82,11 +85,16 @@ Named Reader::named(Thing thing) {
   if (known != named_.end()) return known->second;
   Named named{.thing = thing};
   {
-    auto query = database_.prepare("SELECT text FROM code WHERE id = ?");
-    if (query.bind(thing).step()) named.code = query.text(0);
+    auto query = database_.prepare(
+        "SELECT code.text, kind.value, short.value FROM code LEFT JOIN field AS kind ON kind.subject = code.id AND "
+        "kind.name = 'registered' LEFT JOIN field AS short ON short.subject = code.id AND short.name = 'short' WHERE "
+        "code.id = ?");
+    if (query.bind(thing).step()) {
+      named.code = query.text(0);
+      if (!query.null(1)) named.kind = plain(query.text(1));
+      if (!query.null(2)) named.label = plain(query.text(2));
+    }
   }
-  named.kind = field(thing, "registered");
-  named.label = field(thing, "short");
   if (named.label.empty() && named.kind == "helper") {
     auto query = database_.prepare("SELECT event FROM field WHERE subject = ? AND name = 'registered'");
     if (query.bind(thing).step()) {
@@ -144,11 +152,15 @@ std::map<std::string, std::string> Reader::fields(Thing thing) {
   return out;
 }
 
-std::unordered_map<Thing, std::string> Reader::field_of_all(std::string_view name) {
-  std::unordered_map<Thing, std::string> out;
+void Reader::each_field(std::string_view name, const std::function<void(Thing, const std::string&)>& take) {
   auto query = database_.prepare("SELECT subject, value FROM field WHERE name = ?");
   query.bind(name);
-  while (query.step()) out.emplace(query.integer(0), plain(query.text(1)));
+  while (query.step()) take(query.integer(0), plain(query.text(1)));
+}
+
+std::unordered_map<Thing, std::string> Reader::field_of_all(std::string_view name) {
+  std::unordered_map<Thing, std::string> out;
+  each_field(name, [&](Thing thing, const std::string& value) { out.emplace(thing, value); });
   return out;
 }
 
@@ -249,12 +261,22 @@ std::vector<Thing> Reader::places_of(Thing rack) {
 }
 
 std::vector<Named> Reader::racks() {
-  std::vector<Named> out = all("rack");
-  const auto rank = [this](const Named& rack) {
-    const std::string walk = field(rack.thing, "walk");
-    return std::pair(field(rack.thing, "quarantine") == "yes", walk.empty() ? 0LL : std::atoll(walk.c_str()));
+  struct Ranked {
+    bool quarantine = false;
+    long long walk = 0;
+    Named rack;
   };
-  std::stable_sort(out.begin(), out.end(), [&](const Named& a, const Named& b) { return rank(a) < rank(b); });
+  std::vector<Ranked> ranked;
+  for (Named& rack : all("rack")) {
+    const std::string walk = field(rack.thing, "walk");
+    const bool quarantine = field(rack.thing, "quarantine") == "yes";
+    ranked.push_back({quarantine, walk.empty() ? 0LL : std::atoll(walk.c_str()), std::move(rack)});
+  }
+  std::stable_sort(ranked.begin(), ranked.end(), [](const Ranked& a, const Ranked& b) {
+    return std::pair(a.quarantine, a.walk) < std::pair(b.quarantine, b.walk);
+  });
+  std::vector<Named> out;
+  for (Ranked& one : ranked) out.push_back(std::move(one.rack));
   return out;
 }
 

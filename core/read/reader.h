@@ -1,5 +1,6 @@
 #pragma once
 
+#include <functional>
 #include <map>
 #include <optional>
 #include <set>
@@ -96,6 +97,8 @@ class Reader {
   std::map<std::string, std::string> fields(Thing thing);
   /// A field of everything that has it.
   std::unordered_map<Thing, std::string> field_of_all(std::string_view name);
+  /// The same, without keeping them: `take` gets the thing and its value.
+  void each_field(std::string_view name, const std::function<void(Thing, const std::string&)>& take);
   /// Values that other people entered unawares and that are not believed.
   std::vector<std::string> other_values(Thing thing, const std::string& name);
   /// The event that gave a field's value: a form that showed it names it in `re`.

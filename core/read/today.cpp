@@ -59,13 +59,12 @@ std::map<Thing, DueLine> doubtful_places(Reader& reader) {
 /// Puts lines to their racks.
 class TodayWriter {
  public:
-  TodayWriter(Reader& reader, const RackMap& map, Today& today) : reader_(reader), map_(map), today_(today) {
+  TodayWriter(Reader& reader, const RackMap& map, Today& today) : map_(map), today_(today) {
     for (const Named& rack : reader.racks()) {
       rack_index_[rack.thing] = today.racks.size();
       today.racks.push_back({rack, reader.field(rack.thing, "quarantine") == "yes", {}, {}});
     }
     today.racks.push_back({});
-    labels_ = reader.field_of_all("short");
   }
 
   void count(const BoardRow& row, const std::optional<Thing>& place) { rack_at(place).count.add(row.sex); }
@@ -73,9 +72,9 @@ class TodayWriter {
   void add(const BoardRow& row, const std::optional<Thing>& place, std::vector<DueLine>&& lines,
            const CareSettings& settings, bool resting) {
     if (lines.empty()) return;
-    const Named animal = named(row.animal, "animal");
-    std::optional<Named> where;
-    if (place) where = map_.is_place(*place) ? named(*place, "place") : reader_.named(*place);
+    const Named animal{row.animal, row.code, "animal", row.label};
+    std::optional<TodayPlace> where;
+    if (place) where = {*place, map_.spot_of(*place)};
     const std::string prey = meal_text(diet_on(row, settings, today_.night));
     TodayRack& rack = rack_at(place);
     for (DueLine& line : lines) rack.lines.push_back({animal, where, std::move(line), prey, resting});
@@ -84,7 +83,7 @@ class TodayWriter {
   /// In walking order, and by label where there is none.
   void sort() {
     for (TodayRack& rack : today_.racks) {
-      std::stable_sort(rack.lines.begin(), rack.lines.end(), [&](const TodayLine& a, const TodayLine& b) {
+      std::stable_sort(rack.lines.begin(), rack.lines.end(), [](const TodayLine& a, const TodayLine& b) {
         const auto first = position(a);
         const auto second = position(b);
         if (first != second) return first < second;
@@ -96,30 +95,17 @@ class TodayWriter {
   }
 
  private:
-  /// As Reader::named, of something that is registered.
-  Named named(Thing thing, const char* kind) {
-    Named out{.thing = thing};
-    auto query = reader_.book().database().prepare("SELECT text FROM code WHERE id = ?");
-    if (query.bind(thing).step()) out.code = query.text(0);
-    out.kind = kind;
-    const auto label = labels_.find(thing);
-    out.label = label == labels_.end() || label->second.empty() ? out.code : label->second;
-    return out;
-  }
-
   TodayRack& rack_at(const std::optional<Thing>& place) {
     const auto rack = place ? map_.rack_of(*place) : std::nullopt;
     const auto found = rack ? rack_index_.find(*rack) : rack_index_.end();
     return found == rack_index_.end() ? today_.racks.back() : today_.racks[found->second];
   }
 
-  std::int64_t position(const TodayLine& line) const { return line.place ? map_.position_of(line.place->thing) : 0; }
+  static std::int64_t position(const TodayLine& line) { return line.place ? line.place->spot.position : 0; }
 
-  Reader& reader_;
   const RackMap& map_;
   Today& today_;
   std::unordered_map<Thing, std::size_t> rack_index_;
-  std::unordered_map<Thing, std::string> labels_;
 };
 
 /// Lines of further sources, by animal.
@@ -181,7 +167,7 @@ Today today_list(Reader& reader, Instant now) {
   TodayWriter writer(reader, racks, today);
   auto further = further_lines({reader, now, moment, settings, board, whereabouts, racks});
   for (const BoardRow& row : board) {
-    const auto& lodgings = whereabouts.of(row.animal);
+    const auto lodgings = whereabouts.of(row.animal);
     if (lodgings.empty() && !reader.lives_here(row.animal)) continue;
     const auto place = lodgings.empty() ? std::nullopt : std::optional(lodgings.front().place);
     ++today.animals;

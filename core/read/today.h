@@ -12,9 +12,14 @@
 
 namespace rackside::core {
 
+struct TodayPlace {
+  Thing thing = 0;
+  RackMap::Spot spot;
+};
+
 struct TodayLine {
   Named animal;
-  std::optional<Named> place;  ///< where it is found now
+  std::optional<TodayPlace> place;  ///< where it is found now
   DueLine due;
   std::string prey;      ///< what it gets, as people say it: "2 × fuzzy"
   bool resting = false;  ///< it ate so lately that nobody is asked to handle it

@@ -33,7 +33,7 @@ std::set<Thing> partners_of(const TodayView& view, Thing animal, Instant since) 
       "?)");
   own.bind(animal, since);
   while (own.step()) out.insert(own.integer(0));
-  const auto& lodgings = view.whereabouts.of(animal);
+  const auto lodgings = view.whereabouts.of(animal);
   for (const auto& lodging : lodgings) {
     if (lodging.role != Stay::Role::home) continue;
     auto guests = view.reader.book().database().prepare(

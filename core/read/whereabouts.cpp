@@ -15,29 +15,31 @@ Whereabouts::Whereabouts(Reader& reader, Instant now) {
       one.role = static_cast<Stay::Role>(query.integer(1));
       one.since = query.integer(3);
       if (!query.null(4)) one.partner = query.integer(4);
-      of_[one.animal].push_back(one);
+      all_.push_back(one);
     }
   }
   // A visit before its home, as Reader::lodgings_of has it.
-  for (auto& [animal, all] : of_) {
-    std::sort(all.begin(), all.end(),
-              [](const Place& a, const Place& b) { return std::pair(a.role, a.since) > std::pair(b.role, b.since); });
-  }
-  for (const auto& [animal, all] : of_) {
-    for (const Place& one : all) ++(one.role == Stay::Role::visiting ? visitors_ : homes_)[one.place];
+  std::sort(all_.begin(), all_.end(), [](const Place& a, const Place& b) {
+    if (a.animal != b.animal) return a.animal < b.animal;
+    return std::pair(a.role, a.since) > std::pair(b.role, b.since);
+  });
+  for (std::size_t first = 0; first < all_.size();) {
+    const auto lodgings = of(all_[first].animal);
+    for (const Place& one : lodgings) ++(one.role == Stay::Role::visiting ? visitors_ : homes_)[one.place];
     // Away on a visit: its home is empty of it.
-    if (all.front().role == Stay::Role::visiting) {
-      for (const Place& one : all) {
-        if (one.role == Stay::Role::home && one.place != all.front().place) --homes_[one.place];
+    if (lodgings.front().role == Stay::Role::visiting) {
+      for (const Place& one : lodgings) {
+        if (one.role == Stay::Role::home && one.place != lodgings.front().place) --homes_[one.place];
       }
     }
+    first += lodgings.size();
   }
 }
 
-const std::vector<Whereabouts::Place>& Whereabouts::of(Thing animal) const {
-  static const std::vector<Place> kNowhere;
-  const auto found = of_.find(animal);
-  return found == of_.end() ? kNowhere : found->second;
+std::span<const Whereabouts::Place> Whereabouts::of(Thing animal) const {
+  const auto [first, last] = std::equal_range(all_.begin(), all_.end(), Place{.animal = animal},
+                                              [](const Place& a, const Place& b) { return a.animal < b.animal; });
+  return {first, last};
 }
 
 bool Whereabouts::is_crowded(Thing place) const {
@@ -47,7 +49,9 @@ bool Whereabouts::is_crowded(Thing place) const {
 
 const std::vector<Thing>& Whereabouts::found_at(Thing place) const {
   if (!found_made_) {
-    for (const auto& [animal, all] : of_) found_[all.front().place].push_back(animal);
+    for (std::size_t i = 0; i < all_.size(); ++i) {
+      if (i == 0 || all_[i - 1].animal != all_[i].animal) found_[all_[i].place].push_back(all_[i].animal);
+    }
     for (auto& [where, animals] : found_) std::sort(animals.begin(), animals.end());
     found_made_ = true;
   }
@@ -57,30 +61,36 @@ const std::vector<Thing>& Whereabouts::found_at(Thing place) const {
 }
 
 RackMap::RackMap(Reader& reader) : reader_(reader) {
-  racks_ = reader.field_of_all("rack");
-  positions_ = reader.field_of_all("position");
+  std::unordered_map<std::string, std::optional<Thing>> known;  // by code
+  reader.each_field("rack", [&](Thing place, const std::string& code) {
+    const auto [rack, is_new] = known.try_emplace(code);
+    if (is_new) rack->second = reader.thing_of(code);
+    racks_.emplace(place, rack->second);
+  });
 }
 
 std::optional<Thing> RackMap::rack_of(Thing place) const {
-  const auto code = racks_.find(place);
-  if (code == racks_.end()) return std::nullopt;
-  const auto known = known_.find(code->second);
-  if (known != known_.end()) return known->second;
-  return known_[code->second] = reader_.thing_of(code->second);
+  const auto found = racks_.find(place);
+  return found == racks_.end() ? std::nullopt : found->second;
 }
 
-std::int64_t RackMap::position_of(Thing place) const {
-  const auto found = positions_.find(place);
-  return found == positions_.end() ? 0 : std::atoll(found->second.c_str());
+RackMap::Spot RackMap::spot_of(Thing place) const {
+  Spot out;
+  out.position = std::atoll(reader_.field(place, "position").c_str());
+  out.label = reader_.field(place, "short");
+  if (out.label.empty()) out.label = reader_.label(place);
+  return out;
+}
+
+void RackMap::map_racks() const {
+  reader_.each_field("position", [&](Thing place, const std::string& position) {
+    if (const auto rack = rack_of(place)) at_[*rack].emplace(std::atoll(position.c_str()), place);
+  });
+  mapped_ = true;
 }
 
 std::vector<Thing> RackMap::beside(Thing place) const {
-  if (!mapped_) {
-    for (const auto& [one, code] : racks_) {
-      if (const auto rack = rack_of(one)) at_[*rack].emplace(position_of(one), one);
-    }
-    mapped_ = true;
-  }
+  if (!mapped_) map_racks();
   std::vector<Thing> out;
   const auto rack = rack_of(place);
   const std::int64_t position = position_of(place);

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <optional>
+#include <span>
 #include <string>
 #include <unordered_map>
 #include <vector>
@@ -24,7 +25,7 @@ class Whereabouts {
   Whereabouts(Reader& reader, Instant now);
 
   /// A visit before its home; empty when nowhere.
-  const std::vector<Place>& of(Thing animal) const;
+  std::span<const Place> of(Thing animal) const;
   /// Several at home, and nobody on a visit.
   bool is_crowded(Thing place) const;
   /// Who is found at a place: visitors too, those on a visit elsewhere not.
@@ -33,31 +34,35 @@ class Whereabouts {
  private:
   mutable std::unordered_map<Thing, std::vector<Thing>> found_;  ///< made when it is first asked for
   mutable bool found_made_ = false;
-  std::unordered_map<Thing, std::vector<Place>> of_;
+  std::vector<Place> all_;  ///< by animal, each one's visits before its home
   std::unordered_map<Thing, int> homes_;
   std::unordered_map<Thing, int> visitors_;
 };
 
-/// The racks' places, read at once.
+/// Which place is in which rack, read at once; where in it, only of the places that are asked for.
 class RackMap {
  public:
+  struct Spot {
+    std::int64_t position = 0;  ///< in the walk, from 1 on; 0: not known
+    std::string label;          ///< as Reader::label
+  };
+
   explicit RackMap(Reader& reader);
 
   /// The rack, by its thing.
   std::optional<Thing> rack_of(Thing place) const;
-  /// In the walk, from 1 on; 0: not known.
-  std::int64_t position_of(Thing place) const;
+  Spot spot_of(Thing place) const;
+  std::int64_t position_of(Thing place) const { return spot_of(place).position; }
   /// The places before and behind it in its rack.
   std::vector<Thing> beside(Thing place) const;
-  bool is_place(Thing thing) const { return racks_.contains(thing); }
 
  private:
-  mutable std::unordered_map<std::string, std::optional<Thing>> known_;  ///< racks by code
-  mutable std::unordered_map<Thing, std::unordered_map<std::int64_t, Thing>> at_;
+  void map_racks() const;
+
+  mutable std::unordered_map<Thing, std::unordered_map<std::int64_t, Thing>> at_;  ///< made when it is first asked for
   mutable bool mapped_ = false;
   Reader& reader_;
-  std::unordered_map<Thing, std::string> racks_;
-  std::unordered_map<Thing, std::string> positions_;
+  std::unordered_map<Thing, std::optional<Thing>> racks_;
 };
 
 }  // namespace rackside::core
