@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <array>
 #include <bit>
+#include <cmath>
+#include <limits>
 
 namespace rackside::core::genetics {
 namespace {
@@ -25,8 +27,8 @@ constexpr std::uint32_t kCertain = 0xffffffff;
 }  // namespace
 
 Component::Component(const Pedigree& pedigree, std::vector<Field>& fields, const std::vector<Shared>& shared,
-                     const std::map<NodeIndex, std::vector<SharedIndex>>& shared_of)
-    : pedigree_(pedigree), fields_(fields), shared_(shared), shared_of_(shared_of) {}
+                     const std::map<NodeIndex, std::vector<SharedIndex>>& shared_of, const Litters& litters)
+    : pedigree_(pedigree), fields_(fields), shared_(shared), shared_of_(shared_of), litters_(litters) {}
 
 void Component::forget() {
   ++sweep_;
@@ -34,9 +36,10 @@ void Component::forget() {
     table->resize(fields_.size());
     for (auto& row : *table) row.resize(pedigree_.nodes.size());
   }
+  emitted_litter_.resize(fields_.size());
+  for (auto& row : emitted_litter_) row.resize(litters_.all.size());
   seen_shared_.resize(shared_.size());
   local_shared_.resize(shared_.size());
-  emitted_shared_.clear();
 }
 
 bool Component::seen(std::uint16_t locus, NodeIndex node) const {
@@ -80,7 +83,15 @@ std::uint32_t Component::visit_shared(SharedIndex index) {
 void Component::gather(const std::vector<Variable>& seeds, const std::map<SharedIndex, std::uint32_t>& fixed) {
   fixed_ = fixed;
   variables_.clear();
+  broods_.clear();
   network_.clear();
+  single_.clear();
+  for (const Variable& seed : seeds) {
+    if (seed.locus != Variable::kShared && litters_.of_young[seed.index] != Litters::kNone &&
+        std::find(single_.begin(), single_.end(), seed.index) == single_.end()) {
+      single_.push_back(seed.index);
+    }
+  }
   for (const Variable& seed : seeds) {
     if (seed.locus == Variable::kShared) {
       visit_shared(seed.index);
@@ -119,7 +130,12 @@ void Component::expand(const Variable& variable) {
     }
   };
   emit(node);
-  for (NodeIndex child : pedigree_.children[node]) emit(child);
+  for (NodeIndex child : pedigree_.children[node]) {
+    if (litters_.of_young[child] == Litters::kNone) emit(child);
+  }
+  for (std::uint32_t litter : litters_.of_parent[node]) {
+    if (once(emitted_litter_[locus], litter)) emit_litter(locus, litter);
+  }
   const auto found = shared_of_.find(node);
   if (found == shared_of_.end()) return;
   for (SharedIndex index : found->second) {
@@ -156,6 +172,69 @@ void Component::emit_own(std::uint16_t locus, NodeIndex node) {
   const std::array over{visit(locus, node)};
   auto table = network_.add_factor(over);
   each(field.domain(node), [&](std::size_t state, std::uint32_t i) { table[i] = field.weights(node)[state]; });
+}
+
+bool Component::in_brood(std::uint16_t locus, NodeIndex young) const {
+  const Field& field = fields_[locus];
+  if (field.excluded(young)) return false;
+  return !field.open(young) || std::find(single_.begin(), single_.end(), young) == single_.end();
+}
+
+const std::vector<Component::Alike>& Component::alike(std::uint16_t locus, std::uint32_t litter) {
+  const Field& field = fields_[locus];
+  alike_.clear();
+  for (NodeIndex young : litters_.all[litter].young) {
+    if (!in_brood(locus, young)) continue;
+    const std::uint32_t weights = field.weights_index(young);
+    const StateMask domain = field.domain(young);
+    auto known = std::find_if(alike_.begin(), alike_.end(),
+                              [&](const Alike& one) { return one.weights == weights && one.domain == domain; });
+    if (known == alike_.end()) known = alike_.insert(known, {young, weights, domain, 0});
+    ++known->count;
+  }
+  return alike_;
+}
+
+double Component::likelihood(const Field& field, const Alike& young, std::size_t sire, std::size_t dam) {
+  const auto& weights = field.weights(young.first);
+  double out = 0;
+  for (const States::Child& child : field.states().young(sire, dam)) {
+    if (young.domain >> child.state & 1) out += child.chance * weights[child.state];
+  }
+  return out;
+}
+
+/// What all of a litter say of their parents. Where they say the same of each state of the only uncertain parent,
+/// nothing.
+void Component::emit_litter(std::uint16_t locus, std::uint32_t litter) {
+  const Field& field = fields_[locus];
+  const Litters::Litter& one = litters_.all[litter];
+  if (field.excluded(one.sire) || field.excluded(one.dam)) return;
+  const auto& young = alike(locus, litter);
+  if (young.empty()) return;
+  std::array<std::uint32_t, 2> over{};
+  std::size_t width = 0;
+  for (NodeIndex parent : {one.sire, one.dam}) {
+    if (field.open(parent)) over[width++] = visit(locus, parent);
+  }
+  broods_.push_back({locus, litter});
+  logs_.clear();
+  double most = -std::numeric_limits<double>::infinity();
+  double least = std::numeric_limits<double>::infinity();
+  each(field.domain(one.sire), [&](std::size_t s, std::uint32_t) {
+    each(field.domain(one.dam), [&](std::size_t d, std::uint32_t) {
+      double sum = 0;
+      for (const Alike& kind : young) sum += kind.count * std::log(likelihood(field, kind, s, d));
+      logs_.push_back(sum);
+      most = std::max(most, sum);
+      least = std::min(least, sum);
+    });
+  });
+  if (!std::isfinite(most)) most = 0;
+  network_.log_scale += most;
+  if (width == 1 && least == most) return;
+  auto table = network_.add_factor({over.data(), width});
+  for (std::size_t i = 0; i < logs_.size(); ++i) table[i] = std::exp(logs_[i] - most);
 }
 
 void Component::emit_family(std::uint16_t locus, NodeIndex node) {

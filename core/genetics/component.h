@@ -5,6 +5,7 @@
 
 #include "core/genetics/elimination.h"
 #include "core/genetics/field.h"
+#include "core/genetics/litters.h"
 #include "core/genetics/pedigree.h"
 
 namespace rackside::core::genetics {
@@ -32,7 +33,7 @@ struct Variable {
 class Component {
  public:
   Component(const Pedigree& pedigree, std::vector<Field>& fields, const std::vector<Shared>& shared,
-            const std::map<NodeIndex, std::vector<SharedIndex>>& shared_of);
+            const std::map<NodeIndex, std::vector<SharedIndex>>& shared_of, const Litters& litters);
 
   /// Forgets which variables were seen: begins a new sweep over all.
   void forget();
@@ -41,7 +42,26 @@ class Component {
   /// The component of the seeds (of several, where they do not touch). Values of shared variables in `fixed` are given.
   void gather(const std::vector<Variable>& seeds, const std::map<SharedIndex, std::uint32_t>& fixed = {});
 
+  /// Young of a litter that became no variables: alike at the locus, so of the same chances.
+  struct Alike {
+    NodeIndex first = kNoNode;
+    std::uint32_t weights = 0;  ///< of the field
+    StateMask domain = 0;
+    std::uint32_t count = 0;
+  };
+  struct Brood {
+    std::uint16_t locus = 0;
+    std::uint32_t litter = 0;
+  };
+  /// How likely what was said of such a young is, by its parents' states.
+  static double likelihood(const Field& field, const Alike& young, std::size_t sire, std::size_t dam);
+  /// Those of a litter that are no variables, in the order of their first.
+  const std::vector<Alike>& alike(std::uint16_t locus, std::uint32_t litter);
+  /// Whether it is among those: not asked for by itself, and not left out.
+  bool in_brood(std::uint16_t locus, NodeIndex young) const;
+
   const std::vector<Variable>& variables() const { return variables_; }
+  const std::vector<Brood>& broods() const { return broods_; }
   const Network& network() const { return network_; }
   std::uint32_t local(std::uint16_t locus, NodeIndex node) const { return local_[locus][node]; }
   std::vector<SharedIndex> shared_variables() const;
@@ -53,6 +73,7 @@ class Component {
   void expand_shared(SharedIndex index);
   void emit_family(std::uint16_t locus, NodeIndex node);
   void emit_own(std::uint16_t locus, NodeIndex node);
+  void emit_litter(std::uint16_t locus, std::uint32_t litter);
   void emit_choice(std::uint16_t locus, NodeIndex node);
   void emit_candidate(std::uint16_t locus, NodeIndex node, std::uint32_t place);
   void emit_sex(std::uint16_t locus, SharedIndex index);
@@ -67,13 +88,18 @@ class Component {
   std::vector<Field>& fields_;
   const std::vector<Shared>& shared_;
   const std::map<NodeIndex, std::vector<SharedIndex>>& shared_of_;
+  const Litters& litters_;
   std::map<SharedIndex, std::uint32_t> fixed_;
   std::vector<Variable> variables_;
+  std::vector<Brood> broods_;
+  std::vector<Alike> alike_;
+  std::vector<double> logs_;
   Network network_;
   std::uint32_t sweep_ = 0;
   std::vector<std::vector<std::uint32_t>> seen_, local_, emitted_;  ///< by locus and node
+  std::vector<std::vector<std::uint32_t>> emitted_litter_;          ///< by locus and litter
+  std::vector<NodeIndex> single_;                                   ///< asked for by themselves
   std::vector<std::uint32_t> seen_shared_, local_shared_;
-  std::map<std::pair<SharedIndex, std::size_t>, std::uint32_t> emitted_shared_;
 };
 
 }  // namespace rackside::core::genetics

@@ -8,6 +8,8 @@ namespace rackside::core::genetics {
 namespace {
 
 constexpr std::uint32_t kNone = 0xffffffff;
+/// Where more variables than this are left when tables become too large, no other order helps.
+constexpr std::size_t kFewLeft = 100;
 
 }  // namespace
 
@@ -16,6 +18,7 @@ void Network::clear() {
   factors.clear();
   variables.clear();
   values.clear();
+  log_scale = 0;
 }
 
 std::uint32_t Network::add_variable(std::uint32_t size) {
@@ -127,6 +130,8 @@ bool Elimination::order(const Network& network, std::span<const std::uint32_t> t
     const auto [price, variable] = queue.top();
     queue.pop();
     if (price != current[variable]) continue;
+    // The cheapest comes first, so all others would pass the limit as well.
+    if (stop_at_limit_ && price > static_cast<double>(limit_)) break;
     const std::size_t scopes = scopes_.size();
     if (!make_bucket(network, variable)) {
       if (!weary_) return false;
@@ -173,20 +178,45 @@ std::vector<std::uint32_t> Elimination::choose_cut(const Network& network, std::
   cut_.clear();
   order(network, {}, Rule::smallest_table);
   weary_ = nullptr;
-  limit_ = kLargestTable;
+  limit_ = widest_;
   return cut_;
 }
 
 bool Elimination::plan(const Network& network, std::span<const std::uint32_t> together) {
   together_.assign(together.begin(), together.end());
-  if (!order(network, together, Rule::smallest_table) && !order(network, together, Rule::fewest_new)) return false;
-  const std::size_t count = network.sizes.size();
+  if (!order(network, together, Rule::smallest_table)) {
+    const bool hopeless = network.sizes.size() - order_.size() > kFewLeft;
+    if (hopeless || !order(network, together, Rule::fewest_new)) return false;
+  }
+  lay_out(network);
+  return true;
+}
+
+void Elimination::plan_down_to_core(const Network& network, std::uint64_t limit) {
+  together_.clear();
+  limit_ = limit;
+  stop_at_limit_ = true;
+  order(network, {}, Rule::smallest_table);
+  stop_at_limit_ = false;
+  limit_ = widest_;
+  lay_out(network);
+}
+
+/// Who gets whose message.
+void Elimination::lay_out(const Network& network) {
   sizes_ = network.sizes;
-  position_.resize(count);
-  for (std::size_t i = 0; i < count; ++i) position_[order_[i]] = static_cast<std::uint32_t>(i);
-  bucket_head_.assign(count, kNone);
-  bucket_next_.assign(count, kNone);
-  for (std::uint32_t i = 0; i < count; ++i) {
+  position_.assign(sizes_.size(), kNone);
+  for (std::uint32_t i = 0; i < order_.size(); ++i) position_[order_[i]] = i;
+  core_.clear();
+  core_of_.assign(sizes_.size(), kNone);
+  for (std::uint32_t v = 0; v < sizes_.size(); ++v) {
+    if (position_[v] != kNone) continue;
+    core_of_[v] = static_cast<std::uint32_t>(core_.size());
+    core_.push_back(v);
+  }
+  bucket_head_.assign(order_.size(), kNone);
+  bucket_next_.assign(order_.size(), kNone);
+  for (std::uint32_t i = 0; i < order_.size(); ++i) {
     Bucket& bucket = buckets_[i];
     bucket.parent = kNone;
     for (std::uint32_t other : separator_of(bucket)) bucket.parent = std::min(bucket.parent, position_[other]);
@@ -194,7 +224,6 @@ bool Elimination::plan(const Network& network, std::span<const std::uint32_t> to
     bucket_next_[i] = bucket_head_[bucket.parent];
     bucket_head_[bucket.parent] = i;
   }
-  return true;
 }
 
 /// For each variable of the bucket, by how much the place in a table over `over` moves when its value rises by one.
@@ -229,12 +258,12 @@ void Elimination::multiply(const Bucket& into, std::span<const std::uint32_t> ov
   }
 }
 
-void Elimination::sum_onto(const Bucket& from, std::span<const std::uint32_t> over, double* out) const {
+void Elimination::sum_onto(const Bucket& from, const double* table, std::span<const std::uint32_t> over,
+                           double* out) const {
   strides_for(from, over);
   const std::uint32_t* scope = scopes_.data() + from.first_scope;
   const std::uint32_t inner = sizes_[scope[from.separator]];
   const std::uint64_t step = strides_[from.separator];
-  const double* table = tables_.data() + from.first_value;
   std::uint64_t at = 0;
   for (std::uint64_t row = 0; row < from.entries; ++row) {
     for (std::uint32_t x = 0; x < inner; ++x) out[at + x * step] += *table++;
@@ -255,6 +284,7 @@ bool Elimination::forward(const Network& network) {
     std::uint32_t first = kNone;
     for (std::uint32_t variable : network.variables_of(network.factors[f]))
       first = std::min(first, position_[variable]);
+    if (first == kNone && network.factors[f].count > 0) continue;  // the core's
     if (first == kNone) {
       const double value = network.values[network.factors[f].first_value];
       if (value <= 0) return false;
@@ -290,21 +320,48 @@ bool Elimination::forward(const Network& network) {
   return true;
 }
 
+template <typename Do>
+void Elimination::walk_home(std::uint32_t home, std::span<const std::uint32_t> over, Do&& act) const {
+  const auto& scope = home_scopes_[home];
+  std::vector<std::uint64_t> strides(scope.size(), 0);
+  std::vector<std::uint32_t> counter(scope.size(), 0);
+  std::uint64_t stride = 1;
+  std::uint64_t entries = 1;
+  for (std::size_t i = over.size(); i-- > 0;) {
+    for (std::size_t at = 0; at < scope.size(); ++at) strides[at] += scope[at] == over[i] ? stride : 0;
+    stride *= sizes_[over[i]];
+  }
+  for (std::uint32_t variable : scope) entries *= sizes_[variable];
+  std::uint64_t at = 0;
+  for (std::uint64_t cell = 0; cell < entries; ++cell) {
+    act(cell, at);
+    for (std::size_t i = scope.size(); i-- > 0;) {
+      at += strides[i];
+      if (++counter[i] < sizes_[scope[i]]) break;
+      at -= strides[i] * sizes_[scope[i]];
+      counter[i] = 0;
+    }
+  }
+}
+
 /// From the last variable back: each table becomes the joint chances of its variables. A message is replaced by what
-/// its bucket must be multiplied with: the parent's chances of the separator over the message sent.
-void Elimination::backward() {
+/// its bucket must be multiplied with: the parent's chances of the separator over the message sent. In place, or, where
+/// there is a core, from the tables and messages that stay.
+void Elimination::backward(std::vector<double>& tables, std::vector<double>& messages) {
   std::vector<double> chances;
   for (std::size_t i = order_.size(); i-- > 0;) {
     const Bucket& bucket = buckets_[i];
-    double* table = tables_.data() + bucket.first_value;
-    const double* ratio = messages_.data() + bucket.first_message;
+    const double* from = tables_.data() + bucket.first_value;
+    double* table = tables.data() + bucket.first_value;
+    const double* ratio = messages.data() + bucket.first_message;
     const std::uint32_t inner = sizes_[order_[i]];
     double* marginal = marginals_.data() + first_marginal_[order_[i]];
     double all = 0;
+    const bool top = bucket.parent == kNone && (core_.empty() || bucket.separator == 0);
     for (std::uint64_t row = 0; row < bucket.entries; ++row) {
       for (std::uint32_t x = 0; x < inner; ++x) {
         double& cell = table[row * inner + x];
-        if (bucket.parent != kNone) cell *= ratio[row];
+        cell = top ? from[row * inner + x] : from[row * inner + x] * ratio[row];
         marginal[x] += cell;
         all += cell;
       }
@@ -314,28 +371,44 @@ void Elimination::backward() {
     for (std::uint32_t child = bucket_head_[i]; child != kNone; child = bucket_next_[child]) {
       const Bucket& below = buckets_[child];
       chances.assign(below.entries, 0);
-      sum_onto(bucket, separator_of(below), chances.data());
-      double* message = messages_.data() + below.first_message;
+      sum_onto(bucket, table, separator_of(below), chances.data());
       for (std::uint64_t row = 0; row < below.entries; ++row) {
-        message[row] = message[row] > 0 ? chances[row] / message[row] : 0;
+        const double sent = messages_[below.first_message + row];
+        messages[below.first_message + row] = sent > 0 ? chances[row] / sent : 0;
       }
     }
   }
 }
 
-void Elimination::read_joint(std::span<const std::uint32_t> together) {
+std::uint32_t Elimination::home_of(std::span<const std::uint32_t> over) const {
+  for (std::uint32_t home : homes_of_[core_of_[over.front()]]) {
+    const auto& scope = home_scopes_[home];
+    const auto holds = [&](std::uint32_t v) { return std::find(scope.begin(), scope.end(), v) != scope.end(); };
+    if (std::all_of(over.begin(), over.end(), holds)) return home;
+  }
+  return kNone;
+}
+
+void Elimination::joint_of(std::span<const std::uint32_t> over, std::vector<double>& out) const {
   std::size_t entries = 1;
   std::uint32_t first = kNone;
-  for (std::uint32_t variable : together) {
+  for (std::uint32_t variable : over) {
     entries *= sizes_[variable];
     first = std::min(first, position_[variable]);
   }
-  joint_.assign(entries, 0);
-  if (first != kNone) sum_onto(buckets_[first], together, joint_.data());
+  out.assign(entries, 0);
+  if (first != kNone) {
+    const Bucket& bucket = buckets_[first];
+    sum_onto(bucket, (from_core_ ? joints_ : tables_).data() + bucket.first_value, over, out.data());
+  } else if (!over.empty()) {
+    const std::uint32_t home = home_of(over);
+    sum_home(home, over, out.data());
+  }
 }
 
-Elimination::Outcome Elimination::solve(const Network& network) {
+void Elimination::reserve() {
   log_sum_ = 0;
+  from_core_ = false;
   const std::size_t count = sizes_.size();
   first_marginal_.assign(count + 1, 0);
   for (std::size_t i = 0; i < count; ++i) first_marginal_[i + 1] = first_marginal_[i] + sizes_[i];
@@ -349,10 +422,108 @@ Elimination::Outcome Elimination::solve(const Network& network) {
   }
   tables_.assign(values, 1);
   messages_.resize(messages);
+}
+
+Elimination::Outcome Elimination::solve(const Network& network) {
+  reserve();
+  log_sum_ = network.log_scale;
   if (!forward(network)) return Outcome::impossible;
-  backward();
-  read_joint(together_);
+  backward(tables_, messages_);
+  joint_of(together_, joint_);
   return Outcome::solved;
+}
+
+bool Elimination::solve_for_drawing(const Network& network) {
+  reserve();
+  return forward(network);
+}
+
+/// Into the core's factor that holds all these variables already, or as a new one.
+std::uint32_t Elimination::add_core_factor(std::span<const std::uint32_t> over, const double* values, Network& core) {
+  std::uint32_t home = home_of(over);
+  std::vector<std::uint32_t> places;
+  if (home == kNone) {
+    home = static_cast<std::uint32_t>(core.factors.size());
+    for (std::uint32_t variable : over) {
+      places.push_back(core_of_[variable]);
+      homes_of_[places.back()].push_back(home);
+    }
+    home_scopes_.emplace_back(over.begin(), over.end());
+    core.add_factor(places, 1);
+    home_first_.push_back(core.factors.back().first_value);
+  }
+  multiply_home(home, over, values, core.values.data() + home_first_[home]);
+  return home;
+}
+
+bool Elimination::solve_down_to_core(const Network& network, Network& core) {
+  reserve();
+  log_sum_ = network.log_scale;
+  if (!forward(network)) return false;
+  core.clear();
+  homes_of_.assign(core_.size(), {});
+  home_scopes_.clear();
+  home_first_.clear();
+  core_home_.assign(order_.size(), kNone);
+  for (std::uint32_t variable : core_) core.add_variable(sizes_[variable]);
+  struct Part {
+    std::span<const std::uint32_t> over;
+    const double* values;
+    std::uint32_t bucket;
+  };
+  std::vector<Part> parts;
+  for (const Network::Factor& factor : network.factors) {
+    const auto over = network.variables_of(factor);
+    const bool inside = std::all_of(over.begin(), over.end(), [&](std::uint32_t v) { return position_[v] == kNone; });
+    if (inside && !over.empty()) parts.push_back({over, network.values.data() + factor.first_value, kNone});
+  }
+  for (std::uint32_t i = 0; i < order_.size(); ++i) {
+    const Bucket& bucket = buckets_[i];
+    if (bucket.parent == kNone && bucket.separator > 0)
+      parts.push_back({separator_of(bucket), messages_.data() + bucket.first_message, i});
+  }
+  // The widest first, so that the others find a place in them.
+  std::stable_sort(parts.begin(), parts.end(),
+                   [](const Part& a, const Part& b) { return a.over.size() > b.over.size(); });
+  for (const Part& part : parts) {
+    const std::uint32_t home = add_core_factor(part.over, part.values, core);
+    if (part.bucket != kNone) core_home_[part.bucket] = home;
+  }
+  return true;
+}
+
+void Elimination::come_back_from_core(std::span<const double> values) {
+  from_core_ = true;
+  core_chances_.assign(values.begin(), values.end());
+  joints_.resize(tables_.size());
+  ratios_.resize(messages_.size());
+  std::fill(marginals_.begin(), marginals_.end(), 0);
+  for (std::uint32_t variable : core_) {
+    const std::uint32_t home = home_of({&variable, 1});
+    if (home != kNone) sum_home(home, {&variable, 1}, marginals_.data() + first_marginal_[variable]);
+  }
+  std::vector<double> chances;
+  for (std::uint32_t i = 0; i < order_.size(); ++i) {
+    if (core_home_[i] == kNone) continue;
+    const Bucket& bucket = buckets_[i];
+    chances.assign(bucket.entries, 0);
+    sum_home(core_home_[i], separator_of(bucket), chances.data());
+    for (std::uint64_t row = 0; row < bucket.entries; ++row) {
+      const double sent = messages_[bucket.first_message + row];
+      ratios_[bucket.first_message + row] = sent > 0 ? chances[row] / sent : 0;
+    }
+  }
+  backward(joints_, ratios_);
+}
+
+void Elimination::multiply_home(std::uint32_t home, std::span<const std::uint32_t> over, const double* values,
+                                double* into) const {
+  walk_home(home, over, [&](std::uint64_t cell, std::uint64_t at) { into[cell] *= values[at]; });
+}
+
+void Elimination::sum_home(std::uint32_t home, std::span<const std::uint32_t> over, double* out) const {
+  const double* from = core_chances_.data() + home_first_[home];
+  walk_home(home, over, [&](std::uint64_t cell, std::uint64_t at) { out[at] += from[cell]; });
 }
 
 }  // namespace rackside::core::genetics

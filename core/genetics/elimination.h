@@ -18,6 +18,7 @@ struct Network {
   std::vector<Factor> factors;
   std::vector<std::uint32_t> variables;
   std::vector<double> values;
+  double log_scale = 0;  ///< by how much the factors' product is too small, as a logarithm
 
   void clear();
   std::uint32_t add_variable(std::uint32_t size);
@@ -38,6 +39,9 @@ class Elimination {
   static constexpr std::uint64_t kLargestTable = std::uint64_t{1} << 20;
   static constexpr std::uint64_t kAllTables = std::uint64_t{1} << 23;
 
+  /// Another limit than kLargestTable for plan().
+  void limit_to(std::uint64_t entries) { widest_ = limit_ = entries; }
+
   enum class Outcome : std::uint8_t { solved, impossible, too_wide };
 
   /// Finds the order and reserves; cheap beside solve. `together` are variables whose joint chances will be asked for.
@@ -46,11 +50,23 @@ class Elimination {
   /// Requires plan() of the same network. Impossible: the product is nowhere over 0.
   Outcome solve(const Network& network);
 
+  /// For networks that are too wide: eliminates only what makes no table over `limit`, and leaves a core.
+  void plan_down_to_core(const Network& network, std::uint64_t limit);
+  /// Requires plan_down_to_core() of the same network. What is left of it: a network over core()'s variables, in their
+  /// order. False where the product is nowhere over 0.
+  bool solve_down_to_core(const Network& network, Network& core);
+  const std::vector<std::uint32_t>& core() const { return core_; }
+  /// The way back from the core: `values` are chances in place of each factor's values, as solve_down_to_core() gave
+  /// it. Afterwards chances() and joint_of() answer as after solve().
+  void come_back_from_core(std::span<const double> values);
+
   /// Of the product of all factors.
   double log_sum() const { return log_sum_; }
   std::span<const double> chances(std::uint32_t variable) const {
     return {marginals_.data() + first_marginal_[variable], marginals_.data() + first_marginal_[variable + 1]};
   }
+  /// The joint chances of variables that a factor ties, the last fastest.
+  void joint_of(std::span<const std::uint32_t> over, std::vector<double>& out) const;
   /// The joint chances of what plan() was asked to keep together, the last fastest.
   const std::vector<double>& joint() const { return joint_; }
   /// Entries of the largest table.
@@ -58,7 +74,10 @@ class Elimination {
   /// Which variables to fix so that the rest has no table over `limit`. `weary` counts how often each was chosen before
   /// and grows by what is chosen now, so that another call chooses others where it can.
   std::vector<std::uint32_t> choose_cut(const Network& network, std::uint64_t limit, std::vector<std::uint32_t>& weary);
-  /// Draws a value for every variable from their joint chances, after solve(). `draw` gives numbers from 0 to 1.
+  /// The half of solve() that draw_values() needs. False where the product is nowhere over 0.
+  bool solve_for_drawing(const Network& network);
+  /// Draws a value for every variable from their joint chances, after solve() or solve_for_drawing(). `draw` gives
+  /// numbers from 0 to 1.
   template <typename Draw>
   void draw_values(Draw&& draw, std::vector<std::uint32_t>& values) const;
 
@@ -80,10 +99,18 @@ class Elimination {
   bool make_bucket(const Network& network, std::uint32_t variable);
   std::uint32_t fix_one(std::uint32_t near);
   bool forward(const Network& network);
-  void backward();
-  void read_joint(std::span<const std::uint32_t> together);
+  void lay_out(const Network& network);
+  void reserve();
+  void backward(std::vector<double>& tables, std::vector<double>& messages);
+  std::uint32_t add_core_factor(std::span<const std::uint32_t> over, const double* values, Network& core);
+  /// Calls for every entry of a core's factor with its place and that in a table over some of its variables.
+  template <typename Do>
+  void walk_home(std::uint32_t home, std::span<const std::uint32_t> over, Do&& act) const;
+  void multiply_home(std::uint32_t home, std::span<const std::uint32_t> over, const double* values, double* into) const;
+  void sum_home(std::uint32_t home, std::span<const std::uint32_t> over, double* out) const;
+  std::uint32_t home_of(std::span<const std::uint32_t> over) const;
   void multiply(const Bucket& into, std::span<const std::uint32_t> over, const double* values);
-  void sum_onto(const Bucket& from, std::span<const std::uint32_t> over, double* out) const;
+  void sum_onto(const Bucket& from, const double* table, std::span<const std::uint32_t> over, double* out) const;
   void strides_for(const Bucket& bucket, std::span<const std::uint32_t> over) const;
   std::span<const std::uint32_t> separator_of(const Bucket& bucket) const {
     return {scopes_.data() + bucket.first_scope, bucket.separator};
@@ -108,9 +135,18 @@ class Elimination {
   mutable std::uint32_t marked_ = 0;
   double log_sum_ = 0;
   std::uint64_t largest_ = 0;
-  std::uint64_t limit_ = kLargestTable;
+  std::uint64_t widest_ = kLargestTable;
+  std::uint64_t limit_ = kLargestTable;          ///< in force
   std::vector<std::uint32_t>* weary_ = nullptr;  ///< set: what is too large is cut
   std::vector<std::uint32_t> cut_;
+  bool stop_at_limit_ = false;                 ///< what is too large stays in the core
+  std::vector<std::uint32_t> core_, core_of_;  ///< variables left, and their place among them
+  std::vector<std::uint32_t> core_home_;       ///< of a bucket without parent: the core's factor that took its message
+  std::vector<std::vector<std::uint32_t>> homes_of_;  ///< by place in the core
+  std::vector<std::vector<std::uint32_t>> home_scopes_;
+  std::vector<std::uint32_t> home_first_;  ///< of a core's factor in core_chances_
+  std::vector<double> joints_, ratios_, core_chances_;
+  bool from_core_ = false;  ///< the last answers are come_back_from_core()'s
 };
 
 template <typename Draw>

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cstdint>
 #include <span>
 #include <vector>
 
@@ -14,8 +15,10 @@ struct Settings {
   double mentioned_frequency = 0.1;
   /// Share of an allele in founders that must carry what nobody knew of, when nothing else explains a young.
   double hidden_frequency = 0.001;
-  /// Sampling where the exact way would be too wide: sweeps, and 0 for no answer instead.
-  unsigned sweeps = 200;
+  /// The exact way is taken while no table of it has more entries than this.
+  std::uint64_t largest_table = std::uint64_t{1} << 20;
+  /// Sampling where the exact way would be too wide: rounds of draws, and 0 for no answer instead.
+  unsigned sweeps = 150;
 };
 
 /// How likely the statement is for each genotype of one of the loci it is about, when it speaks of this locus.

@@ -43,7 +43,8 @@ class Field {
   bool excluded(NodeIndex node) const { return excluded_[node] != 0; }
   /// Of a founder its beliefs beforehand times its evidence, of others its evidence.
   const std::vector<double>& weights(NodeIndex node) const { return pool_[own_[node]].values; }
-  bool weighs(NodeIndex node) const { return own_[node] != 0; }
+  /// Nodes of the same number have the same weights.
+  std::uint32_t weights_index(NodeIndex node) const { return own_[node]; }
   /// How likely such a statement about looks is for each state.
   std::vector<double> look_likelihood(const Statement& statement, std::span<const Option> here) const {
     return likelihood(*species_, locus_, states_, statement, here);

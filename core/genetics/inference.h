@@ -78,6 +78,7 @@ class Inference {
     std::size_t variables = 0;
     std::uint64_t largest_table = 0;
     std::size_t sampled = 0;  ///< components
+    std::size_t alone = 0;    ///< genotypes that hang on nothing uncertain
   };
   /// Of the last load() or extend().
   const Effort& effort() const;

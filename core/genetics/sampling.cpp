@@ -2,7 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
-#include <random>
+
+#include "core/genetics/first_values.h"
 
 namespace rackside::core::genetics {
 namespace {
@@ -13,10 +14,30 @@ constexpr std::uint64_t kLeastTable = 81;
 constexpr std::uint64_t kBlockEntries = 1 << 22;
 constexpr std::size_t kBlocks = 4;
 constexpr unsigned kBatches = 10;
+constexpr std::uint32_t kPairStates = 256;
 constexpr unsigned kTries = 8;
+constexpr unsigned kSiteSweeps = 10;  ///< for each block
+constexpr unsigned kKeepOne = 2;      ///< of so many rounds' draws one is kept
+/// What makes no larger table is summed out exactly before anything is drawn.
+constexpr std::uint64_t kEasyTable = 1 << 8;
+constexpr double kUnlikely[] = {1e-2, 1e-3, 1e-4, 1e-6, 1e-8, 1e-10};
 constexpr std::uint32_t kFixed = 0xffffffff;
 
 using Values = std::vector<std::uint32_t>;
+
+/// Numbers from 0 to 1, always the same ones. Source: SplitMix64, Steele, Lea and Flood 2014.
+class Numbers {
+ public:
+  double next() {
+    std::uint64_t z = state_ += 0x9e3779b97f4a7c15U;
+    z = (z ^ z >> 30) * 0xbf58476d1ce4e5b9U;
+    z = (z ^ z >> 27) * 0x94d049bb133111ebU;
+    return static_cast<double>((z ^ z >> 31) >> 11) * 0x1p-53;
+  }
+
+ private:
+  std::uint64_t state_ = 1;
+};
 
 /// The network with some variables fixed: what is left of each factor, refilled for each sweep.
 class Block {
@@ -94,80 +115,223 @@ bool Block::solve(const Network& network, const Values& values) {
     double* out = rest_.values.data() + rest_.factors[f].first_value;
     for (std::uint32_t i = 0; i < part.entries; ++i) out[i] = network.values[base + offsets_[part.first_offset + i]];
   }
-  return elimination_.solve(rest_) == Elimination::Outcome::solved;
+  return elimination_.solve_for_drawing(rest_);
 }
 
-class Walk {
+/// One variable after the other is drawn given all others. Each factor of the core knows which of its entries holds.
+class Sites {
  public:
-  Walk(const Network& network, const Values& begin, unsigned sweeps)
-      : network_(network), values_(begin), sweeps_(std::max(sweeps, 2 * kBatches)) {}
-
-  Sampled run() {
-    choose_blocks();
-    if (blocks_.empty() || !find_start()) return {};
-    const unsigned before = sweeps_ / 10;
-    for (unsigned i = 0; i < before; ++i) sweep(i, nullptr);
-    Sampled out{.found = true};
-    prepare(out);
-    const unsigned each = sweeps_ / kBatches;
-    for (unsigned batch = 0; batch < kBatches; ++batch) {
-      std::vector<std::vector<double>> sums(network_.sizes.size());
-      for (std::size_t v = 0; v < sums.size(); ++v) sums[v].assign(network_.sizes[v], 0);
-      for (unsigned i = 0; i < each; ++i) sweep(before + batch * each + i, &sums);
-      add_batch(sums, out);
+  explicit Sites(const Network& core) : core_(core), at_(core.factors.size()) {
+    first_tie_.assign(core.sizes.size() + 1, 0);
+    for (std::uint32_t variable : core.variables) ++first_tie_[variable + 1];
+    for (std::size_t v = 0; v < core.sizes.size(); ++v) first_tie_[v + 1] += first_tie_[v];
+    ties_.resize(core.variables.size());
+    std::vector<std::uint32_t> filled(first_tie_.begin(), first_tie_.end() - 1);
+    for (std::uint32_t f = 0; f < core.factors.size(); ++f) {
+      const auto over = core.variables_of(core.factors[f]);
+      std::uint32_t stride = 1;
+      for (std::size_t i = over.size(); i-- > 0;) {
+        ties_[filled[over[i]]++] = {f, stride};
+        stride *= core.sizes[over[i]];
+      }
     }
-    finish(out);
-    return out;
+    const std::uint32_t most = core.sizes.empty() ? 0 : *std::max_element(core.sizes.begin(), core.sizes.end());
+    chances_.resize(std::max(kPairStates, most));
+    marked_.assign(core.factors.size(), 0);
+    find_partners();
+  }
+
+  void place(const Values& values) {
+    for (std::size_t f = 0; f < at_.size(); ++f) {
+      at_[f] = core_.factors[f].first_value;
+      std::uint32_t at = 0;
+      for (std::uint32_t v : core_.variables_of(core_.factors[f])) at = at * core_.sizes[v] + values[v];
+      at_[f] += at;
+    }
+  }
+
+  /// `weights`: the core's values, or what stands for them.
+  template <typename Draw>
+  void draw_all(const std::vector<double>& weights, Values& values, Draw&& draw) {
+    for (std::uint32_t v = 0; v < core_.sizes.size(); ++v) {
+      if (first_partner_[v] == first_partner_[v + 1]) {
+        draw_one(v, weights, values, draw);
+      } else {
+        const std::uint32_t count = first_partner_[v + 1] - first_partner_[v];
+        const auto which = std::min(count - 1, static_cast<std::uint32_t>(draw() * count));
+        draw_two(v, partners_[first_partner_[v] + which], weights, values, draw);
+      }
+    }
+  }
+
+  void count(std::vector<double>& counts) const {
+    for (std::uint32_t at : at_) counts[at] += 1;
+  }
+  bool is_possible() const {
+    return std::all_of(at_.begin(), at_.end(), [this](std::uint32_t at) { return core_.values[at] > 0; });
   }
 
  private:
-  double draw() { return std::uniform_real_distribution<double>(0, 1)(random_); }
+  struct Tie {
+    std::uint32_t factor;
+    std::uint32_t stride;
+  };
 
-  std::uint64_t limit() const {
-    return std::clamp(kBlockEntries / (network_.sizes.size() + 1), kLeastTable, kBlockTable);
+  template <typename Draw>
+  void draw_one(std::uint32_t v, const std::vector<double>& weights, Values& values, Draw&& draw) {
+    const std::uint32_t size = core_.sizes[v];
+    const std::uint32_t now = values[v];
+    const Tie* const begin = ties_.data() + first_tie_[v];
+    const Tie* const end = ties_.data() + first_tie_[v + 1];
+    double all = 0;
+    for (std::uint32_t x = 0; x < size; ++x) {
+      double product = 1;
+      for (const Tie* tie = begin; tie != end; ++tie) product *= weights[at_[tie->factor] + (x - now) * tie->stride];
+      chances_[x] = product;
+      all += product;
+    }
+    if (!(all > 0)) return;
+    const std::uint32_t next = pick(size, draw() * all);
+    if (next != now) set(v, next, values);
   }
 
+  /// With more than two values to go through, one variable can be held fast by another: these are drawn by twos.
+  void find_partners() {
+    first_partner_.assign(1, 0);
+    for (std::uint32_t v = 0; v < core_.sizes.size(); ++v) {
+      const std::size_t first = partners_.size();
+      for (std::uint32_t t = first_tie_[v]; core_.sizes[v] > 2 && t < first_tie_[v + 1]; ++t) {
+        for (std::uint32_t other : core_.variables_of(core_.factors[ties_[t].factor])) {
+          const bool fits = other != v && core_.sizes[other] * core_.sizes[v] <= kPairStates;
+          if (fits && std::find(partners_.begin() + static_cast<std::ptrdiff_t>(first), partners_.end(), other) ==
+                          partners_.end())
+            partners_.push_back(other);
+        }
+      }
+      first_partner_.push_back(static_cast<std::uint32_t>(partners_.size()));
+    }
+  }
+
+  void set(std::uint32_t v, std::uint32_t to, Values& values) {
+    for (std::uint32_t t = first_tie_[v]; t < first_tie_[v + 1]; ++t)
+      at_[ties_[t].factor] += (to - values[v]) * ties_[t].stride;
+    values[v] = to;
+  }
+
+  template <typename Draw>
+  void draw_two(std::uint32_t v, std::uint32_t u, const std::vector<double>& weights, Values& values, Draw&& draw) {
+    ++mark_;
+    for (std::uint32_t t = first_tie_[u]; t < first_tie_[u + 1]; ++t) marked_[ties_[t].factor] = mark_;
+    const std::uint32_t sizes[] = {core_.sizes[v], core_.sizes[u]};
+    const std::uint32_t before[] = {values[v], values[u]};
+    double all = 0;
+    for (std::uint32_t x = 0; x < sizes[0]; ++x) {
+      set(v, x, values);
+      double alone = 1;
+      for (std::uint32_t t = first_tie_[v]; t < first_tie_[v + 1]; ++t)
+        alone *= marked_[ties_[t].factor] == mark_ ? 1 : weights[at_[ties_[t].factor]];
+      for (std::uint32_t y = 0; y < sizes[1]; ++y) {
+        double product = alone;
+        for (std::uint32_t t = first_tie_[u]; t < first_tie_[u + 1] && product > 0; ++t)
+          product *= weights[at_[ties_[t].factor] + (y - values[u]) * ties_[t].stride];
+        chances_[x * sizes[1] + y] = product;
+        all += product;
+      }
+    }
+    const std::uint32_t next = all > 0 ? pick(sizes[0] * sizes[1], draw() * all) : before[0] * sizes[1] + before[1];
+    set(v, next / sizes[1], values);
+    set(u, next % sizes[1], values);
+  }
+
+  /// Of chances_.
+  std::uint32_t pick(std::uint32_t size, double left) const {
+    std::uint32_t next = 0;
+    while (next + 1 < size && (chances_[next] <= 0 || (left -= chances_[next]) >= 0)) ++next;
+    while (chances_[next] <= 0) next = next > 0 ? next - 1 : size - 1;
+    return next;
+  }
+
+  const Network& core_;
+  std::vector<std::uint32_t> first_tie_, first_partner_, partners_, marked_;
+  std::uint32_t mark_ = 0;
+  std::vector<Tie> ties_;
+  std::vector<std::uint32_t> at_;  ///< of a factor: its present entry in the core's values
+  std::vector<double> chances_;
+};
+
+/// Draws of a core: single variables many times, and now and then a whole block, which passes where single ones are
+/// stuck.
+class Walk {
+ public:
+  Walk(const Network& core, Values begin) : core_(core), sites_(core), values_(std::move(begin)) { choose_blocks(); }
+
+  bool find_start() {
+    Values found = values_;
+    if (find_first_values(core_, found)) values_ = std::move(found);
+    sites_.place(values_);
+    if (sites_.is_possible()) return true;
+    // The impossible is only unlikely at first, then less and less likely.
+    for (const double unlikely : kUnlikely) {
+      const std::vector<double> relaxed = relax(unlikely);
+      for (unsigned attempt = 0; attempt < kTries; ++attempt) {
+        sites_.draw_all(relaxed, values_, [this] { return draw(); });
+        if (sites_.is_possible()) return true;
+      }
+    }
+    return draw_start();
+  }
+
+  void burn_in(unsigned rounds) {
+    for (unsigned i = 0; i < rounds; ++i) round(nullptr);
+  }
+
+  /// How often each entry of the core's factors held, as chances.
+  template <typename Keep>
+  const std::vector<double>& batch(unsigned rounds, Keep&& keep) {
+    counts_.assign(core_.values.size(), 0);
+    counted_ = 0;
+    for (unsigned i = 0; i < rounds; ++i) {
+      round(&counts_);
+      if (rounds_ % kKeepOne == 0) keep(values_);
+    }
+    for (double& one : counts_) one /= counted_;
+    return counts_;
+  }
+
+ private:
+  double draw() { return numbers_.next(); }
+
+  std::uint64_t limit() const { return std::clamp(kBlockEntries / (core_.sizes.size() + 1), kLeastTable, kBlockTable); }
+
   void choose_blocks() {
-    std::vector<std::uint32_t> weary(network_.sizes.size());
+    std::vector<std::uint32_t> weary(core_.sizes.size());
     Elimination chooser;
     for (std::size_t i = 0; i < kBlocks; ++i) {
-      Block block(network_, chooser.choose_cut(network_, limit(), weary));
+      Block block(core_, chooser.choose_cut(core_, limit(), weary));
       if (block.planned()) blocks_.push_back(std::move(block));
     }
   }
 
-  /// Draws from a network in which the impossible is only unlikely until what is drawn is possible.
-  bool find_start() {
-    for (const double unlikely : {1e-2, 1e-3, 1e-4, 1e-6, 1e-8, 1e-10}) {
-      const Network relaxed = relax(unlikely);
-      for (unsigned attempt = 0; attempt < kTries; ++attempt) {
-        if (draw_from(blocks_[attempt % blocks_.size()], relaxed)) return true;
-      }
-    }
-    return false;
-  }
-
-  Network relax(double unlikely) const {
-    Network out = network_;
-    for (double& one : out.values) one = std::max(one, unlikely);
+  std::vector<double> relax(double unlikely) const {
+    std::vector<double> out = core_.values;
+    for (double& one : out) one = std::max(one, unlikely);
     return out;
   }
 
-  bool draw_from(Block& block, const Network& relaxed) {
-    if (!block.solve(relaxed, values_)) return false;
-    keep_drawn(block);
-    return is_possible();
-  }
-
-  bool is_met(const Network::Factor& factor) const {
-    std::uint32_t at = 0;
-    for (std::uint32_t v : network_.variables_of(factor)) at = at * network_.sizes[v] + values_[v];
-    return network_.values[factor.first_value + at] > 0;
-  }
-
-  bool is_possible() const {
-    return std::all_of(network_.factors.begin(), network_.factors.end(),
-                       [this](const Network::Factor& factor) { return is_met(factor); });
+  /// Blocks as a whole from a network in which the impossible is only unlikely.
+  bool draw_start() {
+    for (const double unlikely : kUnlikely) {
+      Network relaxed = core_;
+      relaxed.values = relax(unlikely);
+      for (unsigned attempt = 0; attempt < kTries && !blocks_.empty(); ++attempt) {
+        Block& block = blocks_[attempt % blocks_.size()];
+        if (!block.solve(relaxed, values_)) continue;
+        keep_drawn(block);
+        sites_.place(values_);
+        if (sites_.is_possible()) return true;
+      }
+    }
+    return false;
   }
 
   void keep_drawn(Block& block) {
@@ -175,67 +339,103 @@ class Walk {
     for (std::size_t i = 0; i < drawn_.size(); ++i) values_[block.free()[i]] = drawn_[i];
   }
 
-  /// The fixed variables of this sweep count as what they are, the free ones with their chances.
-  void sweep(unsigned number, std::vector<std::vector<double>>* sums) {
-    Block& block = blocks_[number % blocks_.size()];
-    if (!block.solve(network_, values_)) return;  // cannot be: the values at hand are possible
-    if (sums) {
-      std::vector<bool> is_free(values_.size());
-      for (std::uint32_t i = 0; i < block.free().size(); ++i) {
-        const auto chances = block.elimination().chances(i);
-        is_free[block.free()[i]] = true;
-        for (std::size_t x = 0; x < chances.size(); ++x) (*sums)[block.free()[i]][x] += chances[x];
-      }
-      for (std::size_t v = 0; v < values_.size(); ++v) {
-        if (!is_free[v]) (*sums)[v][values_[v]] += 1;
-      }
-    }
-    keep_drawn(block);
+  void count(std::vector<double>* counts) {
+    if (counts == nullptr) return;
+    sites_.count(*counts);
+    counted_ += 1;
   }
 
-  void prepare(Sampled& out) {
-    squares_.resize(network_.sizes.size());
-    for (std::size_t v = 0; v < squares_.size(); ++v) {
-      squares_[v].assign(network_.sizes[v], 0);
-      out.chances.emplace_back(network_.sizes[v]);
+  void round(std::vector<double>* counts) {
+    ++rounds_;
+    if (!blocks_.empty()) {
+      Block& block = blocks_[rounds_ % blocks_.size()];
+      if (block.solve(core_, values_)) keep_drawn(block);
+      sites_.place(values_);
+      count(counts);
     }
-    out.errors.assign(network_.sizes.size(), 0);
-  }
-
-  void add_batch(const std::vector<std::vector<double>>& sums, Sampled& out) {
-    for (std::size_t v = 0; v < sums.size(); ++v) {
-      double all = 0;
-      for (double one : sums[v]) all += one;
-      for (std::size_t x = 0; x < sums[v].size(); ++x) {
-        const double mean = sums[v][x] / all;
-        out.chances[v][x] += mean / kBatches;
-        squares_[v][x] += mean * mean / kBatches;
-      }
+    for (unsigned i = 0; i < kSiteSweeps; ++i) {
+      sites_.draw_all(core_.values, values_, [this] { return draw(); });
+      count(counts);
     }
   }
 
-  void finish(Sampled& out) {
-    for (std::size_t v = 0; v < squares_.size(); ++v) {
-      for (std::size_t x = 0; x < squares_[v].size(); ++x) {
-        const double spread = std::max(0.0, squares_[v][x] - out.chances[v][x] * out.chances[v][x]);
-        out.errors[v] = std::max(out.errors[v], std::sqrt(spread / (kBatches - 1)));
-      }
-    }
-  }
-
-  const Network& network_;
+  const Network& core_;
+  Sites sites_;
   Values values_;
   Values drawn_;
-  unsigned sweeps_;
   std::vector<Block> blocks_;
-  std::vector<std::vector<double>> squares_;
-  std::mt19937_64 random_{1};
+  std::vector<double> counts_;
+  double counted_ = 0;
+  unsigned rounds_ = 0;
+  Numbers numbers_;
 };
 
 }  // namespace
 
-Sampled sample(const Network& network, const std::vector<std::uint32_t>& begin, unsigned sweeps) {
-  return Walk(network, begin, sweeps).run();
+bool sample(const Network& network, const std::vector<std::uint32_t>& begin, unsigned rounds,
+            const std::function<void(const Elimination&)>& take,
+            const std::function<void(const std::vector<std::uint32_t>&)>& keep) {
+  Elimination easy;
+  easy.plan_down_to_core(network, kEasyTable);
+  Network core;
+  if (!easy.solve_down_to_core(network, core)) return false;
+  Values start;
+  for (std::uint32_t variable : easy.core()) start.push_back(begin[variable]);
+  Walk walk(core, std::move(start));
+  if (!walk.find_start()) return false;
+  const unsigned each = std::max(1U, rounds / kBatches);
+  Values whole(network.sizes.size());
+  Numbers numbers;
+  const auto keep_all = [&](const Values& drawn) {
+    if (!keep) return;
+    for (std::size_t i = 0; i < drawn.size(); ++i) whole[easy.core()[i]] = drawn[i];
+    easy.draw_values([&] { return numbers.next(); }, whole);
+    keep(whole);
+  };
+  walk.burn_in(each);
+  for (unsigned batch = 0; batch < kBatches; ++batch) {
+    easy.come_back_from_core(walk.batch(each, keep_all));
+    take(easy);
+  }
+  return true;
+}
+
+void Batches::add(const std::vector<double>& values) {
+  sums_.resize(values.size());
+  squares_.resize(values.size());
+  for (std::size_t i = 0; i < values.size(); ++i) {
+    sums_[i] += values[i];
+    squares_[i] += values[i] * values[i];
+  }
+  ++count_;
+}
+
+double Batches::error(std::size_t i) const {
+  const double mean = sums_[i] / count_;
+  return count_ < 2 ? 0 : std::sqrt(std::max(0.0, squares_[i] / count_ - mean * mean) / (count_ - 1));
+}
+
+Sampled sample(const Network& network, const std::vector<std::uint32_t>& begin, unsigned rounds) {
+  Batches batches;
+  Sampled out;
+  out.found = sample(network, begin, rounds, [&](const Elimination& drawn) {
+    std::vector<double> all;
+    for (std::uint32_t v = 0; v < network.sizes.size(); ++v) {
+      const auto chances = drawn.chances(v);
+      all.insert(all.end(), chances.begin(), chances.end());
+    }
+    batches.add(all);
+  });
+  std::size_t at = 0;
+  for (std::uint32_t v = 0; out.found && v < network.sizes.size(); ++v) {
+    out.chances.emplace_back();
+    out.errors.push_back(0);
+    for (std::uint32_t x = 0; x < network.sizes[v]; ++x, ++at) {
+      out.chances.back().push_back(batches.mean(at));
+      out.errors.back() = std::max(out.errors.back(), batches.error(at));
+    }
+  }
+  return out;
 }
 
 }  // namespace rackside::core::genetics

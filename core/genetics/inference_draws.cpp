@@ -1,0 +1,181 @@
+#include <algorithm>
+#include <bit>
+#include <cmath>
+
+#include "core/genetics/inference_work.h"
+
+namespace rackside::core::genetics {
+namespace {
+
+/// With fewer draws that count than this all is drawn anew.
+constexpr double kLeastDraws = 20;
+
+}  // namespace
+
+void Inference::Work::keep_draws(std::unique_ptr<Draws> draws) {
+  const auto number = static_cast<std::uint32_t>(draws_.size());
+  const auto& variables = component_->variables();
+  for (std::uint32_t i = 0; i < variables.size(); ++i) {
+    if (variables[i].locus == Variable::kShared) {
+      draws->add_choice(shared_[variables[i].index].node);
+      continue;
+    }
+    auto& row = in_draws_[variables[i].locus];
+    row.resize(pedigree_.nodes.size());
+    row[variables[i].index] = {number, i};
+  }
+  draws_.push_back(std::move(draws));
+}
+
+Inference::Work::Place Inference::Work::place_in_draws(std::uint16_t locus, NodeIndex node) const {
+  const auto& row = in_draws_[locus];
+  return node < row.size() ? row[node] : Place{};
+}
+
+/// Its own, or of a young in a litter its parents'.
+std::uint32_t Inference::Work::draws_of(std::uint16_t locus, NodeIndex node) const {
+  if (const Place own = place_in_draws(locus, node); own.draws != kNoDraws) return own.draws;
+  if (litters_.of_young[node] == Litters::kNone || !fields_[locus].family_counts(pedigree_, node)) return kNoDraws;
+  const Pedigree::Node& one = pedigree_.nodes[node];
+  const Place sire = place_in_draws(locus, one.sire);
+  return sire.draws != kNoDraws ? sire.draws : place_in_draws(locus, one.dam).draws;
+}
+
+std::optional<std::size_t> Inference::Work::state_in(std::uint32_t draws, std::size_t draw, std::uint16_t locus,
+                                                     NodeIndex node) const {
+  const Field& field = fields_[locus];
+  const Place place = place_in_draws(locus, node);
+  if (place.draws == draws) return draws_[draws]->state(draw, place.variable);
+  if (field.open(node)) return std::nullopt;
+  return static_cast<std::size_t>(std::countr_zero(field.domain(node)));
+}
+
+/// Of a variable the state that was drawn, of a young in a litter its chances given its parents' states.
+bool Inference::Work::chances_in(std::uint32_t draws, std::size_t draw, std::uint16_t locus, NodeIndex node,
+                                 std::vector<double>& out) const {
+  const Field& field = fields_[locus];
+  out.assign(field.states().size(), 0);
+  if (place_in_draws(locus, node).draws == draws) {
+    out[*state_in(draws, draw, locus, node)] = 1;
+    return true;
+  }
+  const auto sire = state_in(draws, draw, locus, pedigree_.nodes[node].sire);
+  const auto dam = state_in(draws, draw, locus, pedigree_.nodes[node].dam);
+  if (!sire || !dam) return false;
+  double all = 0;
+  for (const States::Child& child : field.states().young(*sire, *dam)) {
+    if (!(field.domain(node) >> child.state & 1)) continue;
+    out[child.state] = child.chance * field.weights(node)[child.state];
+    all += out[child.state];
+  }
+  for (double& one : out) one = all > 0 ? one / all : 0;
+  return all > 0;
+}
+
+bool Inference::Work::is_reweighed(std::uint16_t locus, NodeIndex node) const {
+  const std::uint32_t draws = draws_of(locus, node);
+  return draws != kNoDraws && draws_[draws]->reweighed();
+}
+
+bool Inference::Work::is_held(std::uint16_t locus, NodeIndex node) const {
+  return !held_.empty() && held_.contains(place_in_draws(locus, node).draws);
+}
+
+/// The new weights move the chances that were found with equal ones: less is lost than by starting from the kept draws
+/// alone.
+Inference::Work::Shift Inference::Work::shift_of(std::uint16_t locus, NodeIndex node) const {
+  const std::uint32_t number = draws_of(locus, node);
+  const Draws& draws = *draws_[number];
+  const std::size_t n = fields_[locus].states().size();
+  const bool is_new = place_[locus][node] == kNoPlace;
+  const double equal = is_new ? 0 : 1 / static_cast<double>(draws.size());
+  std::vector<std::vector<double>> drawn(draws.size());
+  std::vector<double> mean(n);
+  Shift out{std::vector<double>(n), 0};
+  for (std::size_t i = 0; i < draws.size(); ++i) {
+    if (!chances_in(number, i, locus, node, drawn[i])) continue;
+    for (std::size_t x = 0; x < n; ++x) {
+      mean[x] += draws.weight(i) * drawn[i][x];
+      out.chances[x] += (draws.weight(i) - equal) * drawn[i][x];
+    }
+  }
+  for (std::size_t x = 0; x < n; ++x) {
+    double squares = 0;
+    for (std::size_t i = 0; i < draws.size(); ++i) {
+      const double part = (draws.weight(i) - equal) * (drawn[i][x] - mean[x]);
+      squares += part * part;
+    }
+    out.error = std::max(out.error, std::sqrt(squares));
+  }
+  return out;
+}
+
+/// What one touched genotype says to the draws that it hangs on.
+void Inference::Work::reweigh_by(std::uint16_t locus, NodeIndex node, bool is_new, bool spoken_of,
+                                 std::set<std::uint32_t>& weighed, std::set<std::uint32_t>& spoilt) {
+  const Field& field = fields_[locus];
+  const Pedigree::Node& one = pedigree_.nodes[node];
+  const Place own = place_in_draws(locus, node);
+  const bool simple = litters_.of_young[node] != Litters::kNone && field.family_counts(pedigree_, node);
+  if (!is_new && own.draws == kNoDraws && !spoken_of) return;
+  if (is_new && simple) {
+    std::set<std::uint32_t> of;
+    for (NodeIndex parent : {one.sire, one.dam}) {
+      const Place place = place_in_draws(locus, parent);
+      if (place.draws != kNoDraws || field.open(parent)) of.insert(place.draws);
+    }
+    if (of.empty() || of == std::set{kNoDraws}) return;
+    if (of.size() > 1) {
+      spoilt.insert(of.begin(), of.end());
+      return;
+    }
+    Draws& draws = *draws_[*of.begin()];
+    const Component::Alike young{node, field.weights_index(node), field.domain(node), 1};
+    for (std::size_t i = 0; i < draws.size(); ++i) {
+      const auto sire = state_in(*of.begin(), i, locus, one.sire);
+      const auto dam = state_in(*of.begin(), i, locus, one.dam);
+      draws.weigh(i, Component::likelihood(field, young, *sire, *dam));
+    }
+    weighed.insert(*of.begin());
+    return;
+  }
+  if (!is_new && !spoken_of) {
+    Draws& draws = *draws_[own.draws];
+    for (std::size_t i = 0; i < draws.size(); ++i)
+      draws.weigh(i, field.domain(node) >> draws.state(i, own.variable) & 1 ? 1 : 0);
+    weighed.insert(own.draws);
+    return;
+  }
+  for (NodeIndex near : {node, one.sire, one.dam}) {
+    if (near != kNoNode) spoilt.insert(place_in_draws(locus, near).draws);
+  }
+  if (one.choice != kNoSiring) {
+    for (NodeIndex sire : pedigree_.candidates[one.choice]) spoilt.insert(place_in_draws(locus, sire).draws);
+  }
+}
+
+/// Weighs the kept draws by what is new. Where that is enough they are held; else they are drawn anew.
+void Inference::Work::reweigh(const std::vector<std::vector<NodeIndex>>& touched, NodeIndex first,
+                              const std::vector<NodeIndex>& spoken_of) {
+  held_.clear();
+  if (draws_.empty()) return;
+  std::set<std::uint32_t> weighed;
+  std::set<std::uint32_t> spoilt;
+  for (std::uint16_t locus : again_) {
+    for (const Place& place : in_draws_[locus]) spoilt.insert(place.draws);
+  }
+  for (std::uint16_t locus = 0; locus < fields_.size(); ++locus) {
+    std::vector<NodeIndex> once = touched[locus];
+    std::sort(once.begin(), once.end());
+    once.erase(std::unique(once.begin(), once.end()), once.end());
+    for (NodeIndex node : once) {
+      const bool spoken = std::find(spoken_of.begin(), spoken_of.end(), node) != spoken_of.end();
+      reweigh_by(locus, node, node >= first, spoken, weighed, spoilt);
+    }
+  }
+  for (std::uint32_t one : weighed) {
+    if (draws_[one]->settle() >= kLeastDraws && !spoilt.contains(one)) held_.insert(one);
+  }
+}
+
+}  // namespace rackside::core::genetics
