@@ -137,6 +137,7 @@ class Layout {
     whole_ = column_;
     collect_rows();
     drop_what_has_no_room();
+    out_.left_out.insert(out_.left_out.end(), too_long_.begin(), too_long_.end());
     double unit = 1e9;
     for (Column& column : columns_) {
       keep_ranks(column.rows);
@@ -174,6 +175,7 @@ class Layout {
 
   void collect_rows() {
     columns_.clear();
+    too_long_.clear();
     const std::size_t second = rows_of_first_column();
     const bool two = second > 0;
     begin_column({whole_.x, whole_.y, whole_.width * (two ? kFirstColumn : 1), whole_.height});
@@ -228,7 +230,26 @@ class Layout {
     }
   }
 
-  void add_line_row(const DesignRow& row) {
+  /// The row without those parts behind a dot that would be cut in their middle: "hatched Aug 2026" says more than
+  /// "hatched Aug … P-2". What is left out is reported.
+  DesignRow with_room(const DesignRow& row) {
+    DesignRow kept = row;
+    while (!is_needed(kept)) {
+      const std::string text = say(kept, label_).text;
+      if (text.empty() || height_for_width(ruler_, text, kept.weight, column_.width) >= kLeastTextMm) break;
+      const auto dot = std::find_if(kept.pieces.rbegin(), kept.pieces.rend(),
+                                    [](const DesignPiece& piece) { return piece.what == DesignPiece::What::dot; });
+      if (dot == kept.pieces.rend()) break;
+      DesignRow rest = kept;
+      rest.pieces.assign(dot.base(), kept.pieces.end());
+      kept.pieces.erase(std::prev(dot.base()), kept.pieces.end());
+      if (!say(rest, label_).says_nothing()) too_long_.push_back(subject_of(rest));
+    }
+    return kept;
+  }
+
+  void add_line_row(const DesignRow& whole) {
+    const DesignRow row = with_room(whole);
     const SaidRow said = say(row, label_);
     if (said.says_nothing()) return;
     if (!said.items.empty()) return add_list(row, said);
@@ -502,9 +523,10 @@ class Layout {
   LaidOutLabel out_;
   double smallest_ = 1e9;  ///< em of the print so far
   Box symbol_;
-  Box whole_;                ///< the room for text
-  Box column_;               ///< the part of it that is being filled
-  std::vector<bool> shown_;  ///< of the design's rows
+  Box whole_;                          ///< the room for text
+  Box column_;                         ///< the part of it that is being filled
+  std::vector<bool> shown_;            ///< of the design's rows
+  std::vector<std::string> too_long_;  ///< parts of shown rows that have no room
   std::vector<Column> columns_;
 };
 

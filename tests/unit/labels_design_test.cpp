@@ -161,6 +161,24 @@ TEST_CASE("a long name takes two lines where that makes it larger, and is cut in
   }
 }
 
+TEST_CASE("the last part of a line goes whole before the line is cut in its middle, and that is told", "[labels]") {
+  const PangoRuler ruler;
+  Label young = animal_card("Y-1");
+  young.kind = LabelKind::hatchling;
+  young.hatched = "Aug 2026";
+  young.parents = "P-1 × P-2";
+  const auto parents_left_out = [&](const LaidOutLabel& laid) {
+    return std::count(laid.left_out.begin(), laid.left_out.end(), "the parents");
+  };
+  const LaidOutLabel small = lay_out(young, {38, 21}, {300}, ruler);
+  CHECK(says(small.picture, "hatched Aug 2026"));
+  CHECK_FALSE(says(small.picture, "P-1"));
+  CHECK(parents_left_out(small) == 1);
+  const LaidOutLabel large = lay_out(young, {70, 37}, {300}, ruler);
+  CHECK(says(large.picture, "P-1 × P-2"));
+  CHECK(parents_left_out(large) == 0);
+}
+
 TEST_CASE("on a wide label the marker's box stands at the side, on a very wide one the text in two columns",
           "[labels]") {
   const PangoRuler ruler;
