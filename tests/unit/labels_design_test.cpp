@@ -165,6 +165,8 @@ TEST_CASE("the last part of a line goes whole before the line is cut in its midd
   const PangoRuler ruler;
   Label young = animal_card("Y-1");
   young.kind = LabelKind::hatchling;
+  young.warning.clear();
+  young.possible_genes.clear();
   young.hatched = "Aug 2026";
   young.parents = "P-1 × P-2";
   const auto parents_left_out = [&](const LaidOutLabel& laid) {
