@@ -1,6 +1,7 @@
 #include "core/genetics/kinship.h"
 
 #include <algorithm>
+#include <bit>
 #include <map>
 
 #include "core/base/error.h"
@@ -44,6 +45,7 @@ Kinship::Kinship(std::span<const Parents> parents) : parents_(parents.begin(), p
   position_.resize(count);
   for (std::uint32_t at = 0; at < count; ++at) position_[order_[at]] = at;
   share_.assign(count, 0);
+  open_.assign(count / 64 + 1, 0);
   inbreeding_.assign(count, 0);
   // Full brothers and sisters have one coefficient.
   std::map<std::pair<AnimalIndex, AnimalIndex>, double> of_pair;
@@ -66,27 +68,29 @@ double Kinship::own_share(AnimalIndex sire, AnimalIndex dam) const {
 void Kinship::add(AnimalIndex animal, double share) const {
   if (animal == kNobody) return;
   const std::uint32_t at = position_[animal];
-  if (share_[at] == 0) {
-    heap_.push_back(at);
-    std::push_heap(heap_.begin(), heap_.end());
-  }
+  open_[at / 64] |= std::uint64_t{1} << at % 64;
   share_[at] += share;
 }
 
 double Kinship::of_young(AnimalIndex sire, AnimalIndex dam) const {
-  heap_.clear();
   double sum = own_share(sire, dam);
   add(sire, 0.5);
   add(dam, 0.5);
-  while (!heap_.empty()) {
-    std::pop_heap(heap_.begin(), heap_.end());
-    const std::uint32_t at = heap_.back();
-    heap_.pop_back();
-    const Parents& above = parents_[order_[at]];
-    sum += share_[at] * share_[at] * own_share(above.sire, above.dam);
-    add(above.sire, share_[at] / 2);
-    add(above.dam, share_[at] / 2);
-    share_[at] = 0;
+  // Parents stand before their young, so from the last one back nobody is looked at too early.
+  std::size_t last = 0;
+  for (AnimalIndex parent : {sire, dam}) {
+    if (parent != kNobody) last = std::max<std::size_t>(last, position_[parent] / 64 + 1);
+  }
+  for (std::size_t word = last; word-- > 0;) {
+    while (open_[word] != 0) {
+      const auto at = static_cast<std::uint32_t>(word * 64 + 63 - static_cast<unsigned>(std::countl_zero(open_[word])));
+      open_[word] &= ~(std::uint64_t{1} << at % 64);
+      const Parents& above = parents_[order_[at]];
+      sum += share_[at] * share_[at] * own_share(above.sire, above.dam);
+      add(above.sire, share_[at] / 2);
+      add(above.dam, share_[at] / 2);
+      share_[at] = 0;
+    }
   }
   return sum - 1;
 }

@@ -38,7 +38,7 @@ class Kinship {
   std::vector<std::uint32_t> position_;  ///< in it
   std::vector<double> inbreeding_;
   mutable std::vector<double> share_;        ///< by position, of the animal at hand
-  mutable std::vector<std::uint32_t> heap_;  ///< positions still to be looked at
+  mutable std::vector<std::uint64_t> open_;  ///< positions still to be looked at, a bit each
 };
 
 }  // namespace rackside::core::genetics

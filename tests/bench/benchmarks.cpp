@@ -21,6 +21,7 @@ std::span<const Benchmark> benchmarks() {
       Benchmark{"disk-bytes", disk_bytes, "bytes on disk per event, log, index and state told apart"},
       Benchmark{"genes-10k", genes_10k, "gene odds of 1 000 and of 10 000 animals over 12 generations and 40 loci"},
       Benchmark{"genes-clutch", genes_clutch, "one more clutch in these collections"},
+      Benchmark{"genes-scaling", genes_scaling, "the same against animals, loci and generations"},
       Benchmark{"kin-100k", kin_100k, "inbreeding of 100 000 animals over 20 generations"},
       Benchmark{"plan", breeding_plan,
                 "pairs of 500 males and 500 females that reach five looks, over two generations"},

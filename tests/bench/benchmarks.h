@@ -14,6 +14,7 @@ std::vector<Row> merge_peak(Stage& stage);
 std::vector<Row> disk_bytes(Stage& stage);
 std::vector<Row> genes_10k(Stage& stage);
 std::vector<Row> genes_clutch(Stage& stage);
+std::vector<Row> genes_scaling(Stage& stage);
 std::vector<Row> kin_100k(Stage& stage);
 std::vector<Row> breeding_plan(Stage& stage);
 std::vector<Row> day_500_100k(Stage& stage);

@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <cmath>
 #include <cstdio>
 
 #include "core/genetics/inference.h"
@@ -29,8 +30,9 @@ double multiply_percentages(const GenesCollection& made) {
 
 void tell(const char* name, const Inference& inference) {
   const auto& effort = inference.effort();
-  std::fprintf(stderr, "%s: %zu components, %zu variables, largest table %llu, %zu sampled, %zu problems\n", name,
-               effort.components, effort.variables, static_cast<unsigned long long>(effort.largest_table),
+  std::fprintf(stderr,
+               "%s: %zu components, %zu variables, largest table 2^%.0f, %zu too wide and drawn, %zu problems\n", name,
+               effort.components, effort.variables, std::log2(std::max(1.0, static_cast<double>(effort.largest_table))),
                effort.sampled, inference.problems().size());
 }
 
@@ -57,7 +59,14 @@ Row one_more_clutch(const std::string& name, const GenesPlan& plan) {
   for (int round = 0; round < 3; ++round) {
     Inference inference(made.species);
     inference.load(before);
-    times.push_back(milliseconds_of([&] { inference.extend(made.collection); }));
+    times.push_back(milliseconds_of([&] {
+      inference.extend(made.collection);
+      // What the keeper then asks: the odds of the clutch.
+      for (auto i = made.before_last_clutch; i < made.collection.animals.size(); ++i) {
+        for (std::uint16_t locus = 0; locus < plan.loci; ++locus)
+          kept = kept + inference.odds(static_cast<AnimalIndex>(i), locus)[0];
+      }
+    }));
     floors.push_back(milliseconds_of([&] { kept = kept + multiply_percentages(made); }));
     if (round == 2) tell(name.c_str(), inference);
   }
@@ -71,6 +80,20 @@ Row one_more_clutch(const std::string& name, const GenesPlan& plan) {
 /// The floor is the naive computation, which is wrong but linear; a collection of a tenth shows what exact costs.
 std::vector<Row> genes_10k(Stage&) {
   return {from_scratch("genes-1k", {.animals = 1000}), from_scratch("genes-10k", {})};
+}
+
+/// Against animals, loci and generations, which make the loops; tests/bench/plot draws it.
+std::vector<Row> genes_scaling(Stage&) {
+  std::vector<Row> out;
+  const auto add = [&](const GenesPlan& plan) {
+    out.push_back(from_scratch("genes@" + std::to_string(plan.animals) + "x" + std::to_string(plan.loci) + "x" +
+                                   std::to_string(plan.generations),
+                               plan));
+  };
+  for (unsigned animals : {1000, 2000, 5000, 10'000, 20'000}) add({.animals = animals});
+  for (unsigned loci : {10, 20, 80}) add({.loci = loci});
+  for (unsigned generations : {4, 8}) add({.generations = generations});
+  return out;
 }
 
 std::vector<Row> genes_clutch(Stage&) {
