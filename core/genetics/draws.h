@@ -18,6 +18,11 @@ class Draws {
     logs_.push_back(0);
     weights_.clear();
   }
+  /// One more variable; returns its number.
+  std::uint32_t add_variable(const std::vector<std::uint8_t>& states) {
+    for (std::size_t i = 0; i < states_.size(); ++i) states_[i].push_back(states[i]);
+    return static_cast<std::uint32_t>(states_.front().size() - 1);
+  }
   void add_choice(NodeIndex node) { choices_.insert(node); }
   bool has_choice(NodeIndex node) const { return choices_.contains(node); }
 

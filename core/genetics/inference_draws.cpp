@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "core/genetics/inference_work.h"
+#include "core/genetics/numbers.h"
 
 namespace rackside::core::genetics {
 namespace {
@@ -110,14 +111,70 @@ Inference::Work::Shift Inference::Work::shift_of(std::uint16_t locus, NodeIndex 
   return out;
 }
 
+/// An animal that has its first young was no variable: it becomes one, drawn from its chances given its parents. What
+/// its young now rule out weighs the draws.
+void Inference::Work::take_into_draws(std::uint16_t locus, NodeIndex node, std::set<std::uint32_t>& weighed,
+                                      std::set<std::uint32_t>& spoilt) {
+  const Field& field = fields_[locus];
+  const Pedigree::Node& one = pedigree_.nodes[node];
+  const Place sire_place = place_in_draws(locus, one.sire);
+  const std::uint32_t number = sire_place.draws != kNoDraws ? sire_place.draws : place_in_draws(locus, one.dam).draws;
+  if (number == kNoDraws) return;
+  Draws& draws = *draws_[number];
+  std::vector<std::uint8_t> states;
+  std::vector<double> weights;
+  Numbers numbers((std::uint64_t{node} << 16) + locus);
+  for (std::size_t i = 0; i < draws.size(); ++i) {
+    const auto sire = state_in(number, i, locus, one.sire);
+    const auto dam = state_in(number, i, locus, one.dam);
+    if (!sire || !dam) {
+      spoilt.insert(number);
+      return;
+    }
+    double all = 0;
+    double left_over = 0;
+    for (const States::Child& child : field.states().young(*sire, *dam)) {
+      const double chance = child.chance * field.weights(node)[child.state];
+      all += chance;
+      left_over += field.domain(node) >> child.state & 1 ? chance : 0;
+    }
+    weights.push_back(all > 0 ? left_over / all : 0);
+    double left = numbers.next() * left_over;
+    std::uint8_t state = static_cast<std::uint8_t>(std::countr_zero(field.domain(node)));
+    for (const States::Child& child : field.states().young(*sire, *dam)) {
+      const double chance = child.chance * field.weights(node)[child.state];
+      if (!(field.domain(node) >> child.state & 1) || chance <= 0) continue;
+      state = child.state;
+      if ((left -= chance) < 0) break;
+    }
+    states.push_back(state);
+  }
+  for (std::size_t i = 0; i < draws.size(); ++i) draws.weigh(i, weights[i]);
+  auto& row = in_draws_[locus];
+  row.resize(pedigree_.nodes.size());
+  row[node] = {number, draws.add_variable(states)};
+  place_[locus][node] = kNoPlace;
+  weighed.insert(number);
+}
+
 /// What one touched genotype says to the draws that it hangs on.
-void Inference::Work::reweigh_by(std::uint16_t locus, NodeIndex node, bool is_new, bool spoken_of,
+void Inference::Work::reweigh_by(std::uint16_t locus, NodeIndex node, NodeIndex first, bool spoken_of,
                                  std::set<std::uint32_t>& weighed, std::set<std::uint32_t>& spoilt) {
   const Field& field = fields_[locus];
   const Pedigree::Node& one = pedigree_.nodes[node];
   const Place own = place_in_draws(locus, node);
   const bool simple = litters_.of_young[node] != Litters::kNone && field.family_counts(pedigree_, node);
-  if (!is_new && own.draws == kNoDraws && !spoken_of) return;
+  const bool is_new = node >= first;
+  if (!is_new && own.draws == kNoDraws && !spoken_of) {
+    // An animal that had young before and is no variable was certain, and stays so.
+    const auto& children = pedigree_.children[node];
+    const bool had_young =
+        std::any_of(children.begin(), children.end(), [&](NodeIndex young) { return young < first; });
+    const bool in_litter = litters_.of_young[node] != Litters::kNone;
+    if (one.sire != kNoNode && !had_young && !in_litter && field.family_counts(pedigree_, node))
+      take_into_draws(locus, node, weighed, spoilt);
+    return;
+  }
   if (is_new && simple) {
     std::set<std::uint32_t> of;
     for (NodeIndex parent : {one.sire, one.dam}) {
@@ -170,7 +227,7 @@ void Inference::Work::reweigh(const std::vector<std::vector<NodeIndex>>& touched
     once.erase(std::unique(once.begin(), once.end()), once.end());
     for (NodeIndex node : once) {
       const bool spoken = std::find(spoken_of.begin(), spoken_of.end(), node) != spoken_of.end();
-      reweigh_by(locus, node, node >= first, spoken, weighed, spoilt);
+      reweigh_by(locus, node, first, spoken, weighed, spoilt);
     }
   }
   for (std::uint32_t one : weighed) {

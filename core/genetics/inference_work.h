@@ -69,8 +69,10 @@ class Inference::Work {
   Shift shift_of(std::uint16_t locus, NodeIndex node) const;
   void reweigh(const std::vector<std::vector<NodeIndex>>& touched, NodeIndex first,
                const std::vector<NodeIndex>& spoken_of);
-  void reweigh_by(std::uint16_t locus, NodeIndex node, bool is_new, bool spoken_of, std::set<std::uint32_t>& weighed,
-                  std::set<std::uint32_t>& spoilt);
+  void reweigh_by(std::uint16_t locus, NodeIndex node, NodeIndex first, bool spoken_of,
+                  std::set<std::uint32_t>& weighed, std::set<std::uint32_t>& spoilt);
+  void take_into_draws(std::uint16_t locus, NodeIndex node, std::set<std::uint32_t>& weighed,
+                       std::set<std::uint32_t>& spoilt);
   bool is_held(std::uint16_t locus, NodeIndex node) const;
   void take_in(const Collection& collection);
   void hear();

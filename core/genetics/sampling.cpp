@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "core/genetics/first_values.h"
+#include "core/genetics/numbers.h"
 
 namespace rackside::core::genetics {
 namespace {
@@ -24,20 +25,6 @@ constexpr double kUnlikely[] = {1e-2, 1e-3, 1e-4, 1e-6, 1e-8, 1e-10};
 constexpr std::uint32_t kFixed = 0xffffffff;
 
 using Values = std::vector<std::uint32_t>;
-
-/// Numbers from 0 to 1, always the same ones. Source: SplitMix64, Steele, Lea and Flood 2014.
-class Numbers {
- public:
-  double next() {
-    std::uint64_t z = state_ += 0x9e3779b97f4a7c15U;
-    z = (z ^ z >> 30) * 0xbf58476d1ce4e5b9U;
-    z = (z ^ z >> 27) * 0x94d049bb133111ebU;
-    return static_cast<double>((z ^ z >> 31) >> 11) * 0x1p-53;
-  }
-
- private:
-  std::uint64_t state_ = 1;
-};
 
 /// The network with some variables fixed: what is left of each factor, refilled for each sweep.
 class Block {
