@@ -2,10 +2,12 @@
 
 #include <algorithm>
 #include <array>
+#include <map>
 
 #include "core/entry/corrections.h"
 #include "core/entry/scene.h"
 #include "core/read/genes.h"
+#include "core/read/rotation_list.h"
 #include "core/read/today.h"
 
 namespace rackside::core {
@@ -36,6 +38,22 @@ void set_number(Value& line, std::string_view key, const std::optional<Number>& 
 Value refs(const std::vector<EventRef>& all) {
   Value::Array out;
   for (const EventRef& ref : all) out.push_back(to_text(ref));
+  return out;
+}
+
+/// Who was together on a visit since then, by animal, either way: of an ill one they are looked at too.
+std::map<Thing, std::set<Thing>> partners_since(Reader& reader, Instant since) {
+  std::map<Thing, std::set<Thing>> out;
+  auto query = reader.book().database().prepare(
+      "SELECT animal, partner FROM stay WHERE role = 1 AND partner IS NOT NULL AND (until IS NULL OR until > ?)");
+  query.bind(since);
+  while (query.step()) {
+    const Thing visitor = query.integer(0);
+    const Thing host = query.integer(1);
+    if (visitor == host) continue;
+    out[visitor].insert(host);
+    out[host].insert(visitor);
+  }
   return out;
 }
 
@@ -71,7 +89,11 @@ struct Life {
 
 class Aisle {
  public:
-  Aisle(Reader& reader, Instant now) : reader_(reader), care_(care_settings(reader)), now_(now) {}
+  Aisle(Reader& reader, Instant now)
+      : reader_(reader),
+        care_(care_settings(reader)),
+        now_(now),
+        partners_(partners_since(reader, now - care_.limits[Limit::neighbour_days] * kDay)) {}
 
   std::vector<AisleLine> lines() {
     add_settings();
@@ -83,6 +105,7 @@ class Aisle {
       for (const Named& animal : reader_.all(kind)) add_animal(animal);
     }
     for (const Question& question : reader_.questions()) add_question(question);
+    for (const RotationLine& line : rotation_list(reader_, now_)) add_errand(line);
     return std::move(out_);
   }
 
@@ -158,6 +181,7 @@ class Aisle {
     set_text(line, "genes", genes.certain);
     set_text(line, "maybe", genes.possible);
     add_lodgings(lodgings, line);
+    add_partners(animal.thing, line);
     add_facts(animal.thing, line);
     add_nights(animal.thing, life, line);
     add_body(animal.thing, life, line);
@@ -174,6 +198,27 @@ class Aisle {
         line.set("visit", Value::Array{code_of(one.place), to_text(one.by), one.since, partner});
       }
     }
+  }
+
+  void add_partners(Thing animal, Value& line) {
+    const auto found = partners_.find(animal);
+    if (found == partners_.end()) return;
+    Value::Array codes;
+    for (const Thing partner : found->second) codes.push_back(code_of(partner));
+    line.set("partners", std::move(codes));
+  }
+
+  /// What a male's rotation asks for on one day.
+  void add_errand(const RotationLine& one) {
+    if (!one.advice.out_of && !one.advice.into) return;
+    Value line = Value::Object{{"t", "errand"},
+                               {"id", one.male.code},
+                               {"day", static_cast<std::int64_t>(reader_.settings().zone.day_of(now_))}};
+    if (one.advice.out_of) line.set("out_of", code_of(*one.advice.out_of));
+    if (one.advice.into) line.set("into", code_of(*one.advice.into));
+    if (one.out_place) line.set("out_place", one.out_place->code);
+    if (one.into_place) line.set("into_place", one.into_place->code);
+    add("errand", one.male.code, line);
   }
 
   /// The facts from which the phone computes what is due: AnimalFacts, by the same names.
@@ -266,6 +311,7 @@ class Aisle {
   Reader& reader_;
   CareSettings care_;
   Instant now_;
+  std::map<Thing, std::set<Thing>> partners_;
   std::vector<AisleLine> out_;
 };
 

@@ -8,7 +8,7 @@ import { keep, onLost, outcome, read, readAll, write } from './log/database.mjs'
 import * as journal from './log/journal.mjs';
 import * as exchange from './log/exchange.mjs';
 import * as mirror from './log/mirror.mjs';
-import { Aisle } from './aisle/aisle.mjs';
+import { Aisle, isRemoval } from './aisle/aisle.mjs';
 import { standingOf } from './aisle/overlay.mjs';
 import { dayOf, kDay, kMinute } from './aisle/nights.mjs';
 
@@ -19,6 +19,8 @@ const kRetryMost = 60_000;
 const kUndoReaches = kDay / 2;
 /** What nobody would take back or count as an entry of theirs. */
 const kSilent = ['clock_marked', 'succeeded'];
+/** What a void does not reach: judgements, and the freezer, which is counted again. */
+const kFixed = ['voided', 'settled', 'stocked'];
 
 class Phone extends EventTarget {
   constructor() {
@@ -214,7 +216,7 @@ class Phone extends EventTarget {
   newest() {
     const back = new Set(this.entries.flatMap((entry) => entry.about?.voids ?? []));
     const last = this.entries.findLast(
-      (entry) => !kSilent.includes(entry.kind) && entry.kind !== 'voided' && entry.kind !== 'settled' && !back.has(entry.seq),
+      (entry) => !kSilent.includes(entry.kind) && !kFixed.includes(entry.kind) && !back.has(entry.seq),
     );
     return last && Date.now() - last.wall < kUndoReaches ? last : undefined;
   }
@@ -392,7 +394,7 @@ class Phone extends EventTarget {
     await write(['own', 'aisle'], async ({ own, aisle }) => {
       if (whole) aisle.clear();
       for (const line of lines) {
-        if (line.gone) aisle.delete(line.gone);
+        if (isRemoval(line)) aisle.delete(line.gone);
         else aisle.put({ key: `${line.t}:${line.id}`, line });
       }
       await outcome(own.put({ version, asOf, mine, offset, fetchedAt: this.fetchedAt }, 'aisle'));

@@ -49,7 +49,7 @@ function appFiles() {
 
 /** The plain page speaks the same words and wears the same colours. */
 function trustFiles() {
-  const shared = { '/say.mjs': 'words/say.mjs', '/words.mjs': 'words/words.mjs', '/desk_words.mjs': 'words/desk_words.mjs', '/dom.mjs': 'view/dom.mjs', '/icon.svg': 'icon.svg', '/palette.css': 'palette.css', '/light.css': 'light.css' };
+  const shared = { '/say.mjs': 'words/say.mjs', '/words.mjs': 'words/words.mjs', '/entry_words.mjs': 'words/entry_words.mjs', '/desk_words.mjs': 'words/desk_words.mjs', '/parts.mjs': 'words/parts.mjs', '/dom.mjs': 'view/dom.mjs', '/icon.svg': 'icon.svg', '/palette.css': 'palette.css', '/light.css': 'light.css' };
   const own = filesBelow(join(page, 'trust')).map((path) => ['/' + relative(join(page, 'trust'), path), path]);
   return [...own, ...Object.entries(shared).map(([address, path]) => [address, join(page, 'app', path)])];
 }

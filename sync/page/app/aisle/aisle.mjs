@@ -4,7 +4,10 @@ import { applyEntry } from './overlay.mjs';
 
 const kNaturally = new Intl.Collator('en', { numeric: true, sensitivity: 'base' });
 
-const kSorts = ['settings', 'rack', 'place', 'helper', 'shortcut', 'animal', 'odds', 'question'];
+const kSorts = ['settings', 'rack', 'place', 'helper', 'shortcut', 'animal', 'odds', 'question', 'errand'];
+
+/** A thing that is no more; an animal that died or left is a thing all the same, and tells it in a member of that name. */
+export const isRemoval = (line) => line.t === undefined && typeof line.gone === 'string';
 
 /** Compares labels as people do: B-2 before B-10. */
 export const byLabel = (a, b) => kNaturally.compare(a.label ?? a.id, b.label ?? b.id);
@@ -34,7 +37,7 @@ export class Aisle {
   /** @param {object[]} lines of the hub's answer, "gone" lines included */
   take(lines) {
     for (const line of lines) {
-      if (line.gone) {
+      if (isRemoval(line)) {
         const [sort, id] = line.gone.split(':');
         this.base[sort]?.delete(id);
       } else {
@@ -52,6 +55,7 @@ export class Aisle {
     this.animals = new Map(this.base.animal);
     this.places = new Map(this.base.place);
     this.questions = new Map(this.base.question);
+    this.errands = new Map(this.base.errand);
     this.occupants = new Map();
     for (const animal of this.animals.values()) this.settle(animal);
     for (const entry of this.standing()) applyEntry(this, entry);
@@ -114,6 +118,15 @@ export class Aisle {
     this.byPosition ??= new Map([...this.places.values()].map((one) => [`${one.rack}:${Number(one.position ?? 0)}`, one.id]));
     const beside = [position - 1, position + 1].map((one) => this.byPosition.get(`${place.rack}:${one}`));
     return beside.filter(Boolean).flatMap((id) => this.foundAt(id));
+  }
+
+  /** Who is looked at too when one is ill: neighbours, and with whom it was lately. @returns {{animal: object, beside: boolean}[]} */
+  nearOf(animal) {
+    const beside = this.besideOf(animal);
+    const company = this.companyOf(animal)?.id;
+    const partners = [...new Set([...(animal.partners ?? []), company])].map((id) => this.animals.get(id));
+    return [...beside.map((one) => ({ animal: one, beside: true })),
+      ...partners.filter((one) => one && !one.gone && !beside.some((other) => other.id === one.id)).map((one) => ({ animal: one, beside: false }))];
   }
 
   /** Who is found at a place: visitors too, those who visit elsewhere not. */

@@ -13,7 +13,8 @@ const kHour = kDay / 24;
 
 /**
  * @typedef {{kind: string, own?: object, note?: string, relation?: string, target?: string}} Entry
- * @typedef {{code: string, place?: object, found: object[], reserved: object[], known: boolean, at: number}} Scene
+ * @typedef {{code: string, place?: object, found: object[], reserved: object[], known: boolean, at: number,
+ *   quarantineBefore?: string}} Scene `quarantineBefore`: where this phone's last entry was, if from there hands are to be washed
  * @typedef {{draft: import('../log/event.mjs').Draft, animals: string[], ask?: object, warnings: [string, object][],
  *   notices: [string, object][]}} Composition
  */

@@ -9,7 +9,7 @@ const kHour = 60 * kMinute;
 /** As core/husbandry/limits.cpp has them, for a hub that sends none. */
 const kUsual = {
   meal_rest_hours: 48, regurgitation_rest_days: 10, refusals: 3, feed_gravid: 1, gravid_days: 120, opaque_days: 21,
-  weight_loss_percent: 10, unseen_days: 14, treatment_days: 14,
+  weight_loss_percent: 10, unseen_days: 14, treatment_days: 14, neighbour_days: 30, thaw_margin_percent: 5,
 };
 const kNightsWatched = 2;
 const kDoseForgotten = 60;
@@ -152,14 +152,25 @@ export function dueFor(animal, limits, at) {
   return out;
 }
 
-/** Neighbours of an animal that looks unwell or is under treatment are looked at too. @returns {DueLine[]} */
+export const isUnwell = (animal, limits, today) => animal.ill !== undefined || underTreatment(animal, limits, today);
+
+/** Neighbours and partners of an animal that looks unwell or is under treatment are looked at too. @returns {DueLine[]} */
 function nearIllLines(aisle, animal, at, limits) {
-  const unwell = (one) => one.ill !== undefined || underTreatment(one, limits, at.today);
-  if (unwell(animal)) return [];
-  const ill = aisle.besideOf?.(animal)?.find(unwell);
-  if (!ill) return [];
+  if (isUnwell(animal, limits, at.today)) return [];
+  const near = aisle.nearOf(animal).find((one) => isUnwell(one.animal, limits, at.today));
+  if (!near) return [];
+  const { animal: ill, beside } = near;
   const since = ill.ill ?? Math.min(...ill.courses.map(([, day]) => day));
-  return [{ due: 'near_ill', days: at.today - since, why: ['why.near_ill', { animal: ill.label ?? ill.id, ill: ill.ill !== undefined }] }];
+  return [{ due: 'near_ill', days: at.today - since, why: [beside ? 'why.near_ill' : 'why.was_with_ill', { animal: ill.label ?? ill.id, ill: ill.ill !== undefined }] }];
+}
+
+/** What a male's rotation asks for today, unless he rests after a meal or was moved since. @returns {DueLine[]} */
+function errandLines(aisle, animal, at, limits) {
+  const errand = aisle.errands.get(animal.id);
+  if (errand?.day !== at.today || restsAfterMeal(animal, limits, at.now)) return [];
+  const label = (id) => (id ? aisle.label(id) : '');
+  const args = { out: label(errand.out_place ?? errand.out_of), into: label(errand.into_place ?? errand.into), female: label(errand.into) };
+  return [{ due: 'rotate', days: 0, why: ['why.rotate', args] }];
 }
 
 /** The lines of one animal now, company included. @returns {DueLine[]} */
@@ -172,7 +183,7 @@ export function dueAt(aisle, animal, now) {
     const days = at.today - dayOf(settings, animal.visit[2]);
     out.push({ due: 'separate', days, why: ['why.separate', { days, partner: aisle.label(animal.visit[3]) }] });
   }
-  out.push(...nearIllLines(aisle, animal, at, limits));
+  out.push(...nearIllLines(aisle, animal, at, limits), ...errandLines(aisle, animal, at, limits));
   const doubt = aisle.doubtful.get(animal.id);
   if (doubt) out.unshift({ due: 'check_tub', days: 0, why: doubt });
   if (aisle.isCrowded(animal)) out.unshift({ due: 'two_in_tub', days: 0, why: ['why.two_in_tub', {}] });

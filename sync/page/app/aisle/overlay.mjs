@@ -82,6 +82,7 @@ function applyMove(aisle, entry) {
   const [first, second] = entry.draft.of ?? [];
   const animal = aisle.animals.get(first);
   if (!animal) return;
+  aisle.errands.delete(first);
   for (const place of [aisle.placeOf(animal), entry.draft.place]) if (place) noteMove(aisle, place, entry.ref);
   if (entry.kind === 'moved') aisle.change(first, { home: [entry.draft.place, entry.ref, entry.wall], visit: undefined });
   if (entry.kind === 'paired') aisle.change(first, { visit: [entry.draft.place, entry.ref, entry.wall, second ?? ''] });

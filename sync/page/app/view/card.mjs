@@ -1,7 +1,8 @@
 // One animal as its card shows it: place and name largest, then what warns, what is due, what it ate.
 
 import { phone } from '../phone.mjs';
-import { dueAt, limitsOf, restsAfterMeal } from '../aisle/due.mjs';
+import { dueAt, isUnwell, limitsOf, restsAfterMeal } from '../aisle/due.mjs';
+import { warningsOf } from '../aisle/warnings.mjs';
 import { dayOf } from '../aisle/nights.mjs';
 import { ago, grams, say } from '../words/say.mjs';
 import { h, icon } from './dom.mjs';
@@ -51,6 +52,26 @@ function cautions(animal, lines) {
   return out;
 }
 
+/** What speaks for or against feeding it now, beyond what is due: said before anybody taps. */
+function beforeFeeding(animal, now) {
+  const out = { warnings: [], notices: [] };
+  const scene = { code: animal.id, found: [animal], reserved: [], known: true, at: now };
+  warningsOf(phone.aisle, scene, { kind: 'fed' }, [animal], out);
+  const of = (lines, wanted) => lines.find(([key]) => key === wanted);
+  return { fasts: of(out.warnings, 'warn.fasts'), early: of(out.notices, 'notice.early') };
+}
+
+/** Of an animal that looks unwell or is under treatment: who is looked at too. */
+function lookedAtToo(animal, now) {
+  const { aisle } = phone;
+  if (!isUnwell(animal, limitsOf(aisle.settings), dayOf(aisle.settings, now))) return undefined;
+  const near = aisle.nearOf(animal).map(({ animal: one, beside }) => {
+    const place = aisle.placeOf(one);
+    return say(beside ? 'card.near' : 'card.was_with', { animal: one.label ?? one.id, place: place ? aisle.label(place) : '' });
+  });
+  return near.length > 0 ? near.join(', ') : undefined;
+}
+
 function fact(name, text, extra = '') {
   return h(`div.fact${extra}`, null, h('dt', null, name), h('dd', null, text));
 }
@@ -60,9 +81,13 @@ export function card(animal, { small = false } = {}) {
   if (animal.unknown) {
     return h('article.card.unknown', null, h('h2.name', null, animal.id), h('p', null, say('card.unknown')));
   }
-  const lines = dueAt(phone.aisle, animal, Date.now());
+  const now = Date.now();
+  const lines = dueAt(phone.aisle, animal, now);
+  const { fasts, early } = beforeFeeding(animal, now);
+  const near = lookedAtToo(animal, now);
   const quiet = lines.filter((line) => !kLoud.includes(line.due));
   const warned = cautions(animal, lines);
+  if (fasts) warned.push([say('card.fasts'), say('card.fasts_until', fasts[1])]);
   const odds = small ? [] : oddsTexts(animal);
   const opaque = animal.opaque !== undefined && dayOf(phone.aisle.settings, Date.now()) - animal.opaque <= 21;
   return h(
@@ -80,6 +105,8 @@ export function card(animal, { small = false } = {}) {
     h('dl.facts', null,
       fact(say('card.food'), lastMeal(animal)),
       quiet.map((line) => fact(say('card.due'), [h('b', null, say(`due.${line.due}`)), ' ', whyText(line.why)], line.due === 'overdue' ? '.late' : '')),
+      early && fact(say('card.due'), say('card.due_in', early[1])),
+      near && fact(say('card.look_too'), near, '.late'),
       restsAfterMeal(animal, limitsOf(phone.aisle.settings), Date.now()) && fact(say('card.rest'), say('card.rests', { hours: limitsOf(phone.aisle.settings).meal_rest_hours })),
       opaque && fact(say('card.skin'), say('card.opaque')),
       animal.grams_tenths > 0 && !small && fact(say('card.weight'), `${grams(animal.grams_tenths)}, ${ago(animal.weighed_at)}`)),

@@ -2,13 +2,14 @@
 
 import { phone } from '../phone.mjs';
 import { dueAt } from '../aisle/due.mjs';
+import { thawTonight } from '../aisle/thaw.mjs';
 import { number, say } from '../words/say.mjs';
 import { readCode, typedProgress } from '../base/codes.mjs';
 import { h, icon } from './dom.mjs';
 import { sexMark, whyText } from './card.mjs';
 import { restButton } from './round.mjs';
 import { savedBand } from './scan.mjs';
-import { session } from './session.mjs';
+import { preyText, session } from './session.mjs';
 import { counts, tubs } from './tubs.mjs';
 import { go } from './route.mjs';
 
@@ -28,7 +29,7 @@ function open(code, kind) {
 
 const kWeight = {
   two_in_tub: 0, check_tub: 1, ill: 2, leave_alone: 2, dose: 3, stuck_shed: 3, open_offer: 3, separate: 3,
-  weight_loss: 4, overdue: 4, off_feed: 4, shed_late: 5, food: 5, unseen: 6, near_ill: 6,
+  weight_loss: 4, overdue: 4, off_feed: 4, rotate: 4, shed_late: 5, food: 5, unseen: 6, near_ill: 6,
 };
 
 function dueLine({ animal, place, line, more }) {
@@ -62,6 +63,17 @@ export function dueSums(now) {
     h('div', null, h('b', null, of('check_tub', 'two_in_tub', 'leave_alone', 'ill', 'dose', 'stuck_shed', 'weight_loss', 'off_feed', 'shed_late')), say('today.look')));
 }
 
+/** What to take out of the freezer, with what is spare. */
+function thawBlock(now) {
+  const { items, unknown } = thawTonight(phone.aisle, now);
+  if (items.length === 0 && unknown === 0) return undefined;
+  return h('details.block.thaw', null,
+    h('summary', null, h('h2', null, say('thaw.title')), h('span', null, items.map((item) => `${number(item.wanted + item.margin)} ${preyText(item.prey)}`).join(', '))),
+    h('ul.plainlist', null, items.map((item) => h('li', null, h('b', null, number(item.wanted + item.margin)), ' ', preyText(item.prey), ' ', h('small', null, say('thaw.spare', item))))),
+    unknown > 0 && h('p', null, say('thaw.unknown', { count: unknown })),
+    h('p.hint', null, say('thaw.how')));
+}
+
 export const todayView = () =>
   page(() => {
     const now = Date.now();
@@ -70,6 +82,7 @@ export const todayView = () =>
     return [
       h('h1', null, say('nav.today')),
       dueSums(now),
+      thawBlock(now),
       all.length === 0 && h('p.hint', null, phone.aisle.animals.size > 0 ? say('today.nothing') : say('today.no_copy')),
       racks.filter(({ lines }) => lines.length > 0).map(({ rack, lines }) =>
         h('section.rackday', null,

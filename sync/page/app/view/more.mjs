@@ -5,12 +5,14 @@ import { ask } from '../log/exchange.mjs';
 import { kLanguages } from '../words/words.mjs';
 import { ago, clock, number, say, speak } from '../words/say.mjs';
 import { h, icon } from './dom.mjs';
+import { enterStock } from './entering.mjs';
 import { entryText } from './sentences.mjs';
 import { chooseOne, confirm } from './sheets.mjs';
 import { wakeSound } from './signals.mjs';
 import { go } from './route.mjs';
 
 let devices;
+let stocked; // {entry} or {problem} of the last word on the freezer
 let devicesTrouble; // why the last retiring came to nothing
 
 /** The colours of the day are a style sheet of their own; the phone's setting decides unless the person did. */
@@ -80,6 +82,16 @@ function whoAmI() {
     Math.abs(phone.aisle.offset) > 120_000 && h('p.trouble', null, icon('warning'), say('more.clock', { offset: phone.aisle.offset })));
 }
 
+/** What came into the freezer, or was counted there. What is left, the hub's own list says. */
+const freezer = (draw) =>
+  phone.mayWrite &&
+  h('section.block', null,
+    h('h2', null, say('stocked.title')),
+    h('p.hint', null, say('stocked.hint')),
+    stocked?.entry && h('p', { role: 'status' }, icon('check'), ' ', say('saved.saved'), ': ', entryText(stocked.entry)),
+    stocked?.problem && h('p.trouble', { role: 'alert' }, icon('warning'), say('scan.not_saved', { why: stocked.problem })),
+    h('button.quiet.wide', { type: 'button', onclick: async () => { stocked = (await enterStock()) ?? stocked; draw(); } }, say('kind.stocked')));
+
 export async function loadDevices(draw) {
   try {
     const text = await (await ask('/v1/devices', { token: phone.link.token })).text();
@@ -141,6 +153,7 @@ export function moreView() {
       ...[
         h('h1', null, say('nav.more')),
         outbox(),
+        freezer(update),
         whoAmI(),
         settings(),
         devicesBlock(update),

@@ -12,6 +12,7 @@ import { forecastBlock } from './odds.mjs';
 import { entryText } from './sentences.mjs';
 import { itemsText, session, usualItems } from './session.mjs';
 import { chooseKind } from './sheets.mjs';
+import { warningList } from './warned.mjs';
 import { go } from './route.mjs';
 import { roundPanel } from './round.mjs';
 
@@ -62,9 +63,13 @@ function makeFinder() {
 
 // ---- below it
 
+const kFeeds = ['fed', 'offered'];
+
 function kindButton(kind, animal) {
   const items = isMeal(kind) && kind !== 'refused' ? usualItems(animal) : undefined;
-  return h(`button.act.${kind}`, { type: 'button', onclick: () => enterKind(kind) }, h('b', null, say(`kind.${kind}`)), items && h('small', null, itemsText(items)));
+  const warned = kFeeds.includes(kind) && session.warningsBefore(kind).warnings.length > 0;
+  return h(`button.act.${kind}${warned ? '.warned' : ''}`, { type: 'button', onclick: () => enterKind(kind) },
+    h('b', null, warned && icon('warning'), say(`kind.${kind}`), warned && h('span.unseen', null, ` (${say('scan.warned')})`)), items && h('small', null, itemsText(items)));
 }
 
 function actions(scene) {
@@ -77,10 +82,6 @@ function actions(scene) {
       h('button.quiet', { type: 'button', onclick: () => changeMeal(animal) }, say('scan.prey')),
       h('button.quiet', { type: 'button', onclick: () => enterKind('weighed') }, say('kind.weighed')),
       h('button.quiet', { type: 'button', onclick: async () => { const kind = await chooseKind(); if (kind) enterKind(kind); } }, say('scan.more'))));
-}
-
-function warningList(lines, tag) {
-  return lines.length > 0 && h(`ul.${tag}`, null, lines.map(([key, args]) => h('li', null, tag === 'cautions' && icon('warning'), h('span', null, say(key, args)))));
 }
 
 /** What was just saved, with the way back and the likely other word for it. */
@@ -115,6 +116,7 @@ function wantBand() {
   if (!session.wanting) return undefined;
   return h('section.ask', { role: 'status' },
     h('h3', null, say(session.wanting.sort === 'place' ? 'want.place' : 'want.partner', { kind: say(`kind.${session.wanting.entry.kind}`) })),
+    warningList(session.wanting.warnings, 'cautions'),
     h('div.row', null,
       h('button.quiet', { type: 'button', onclick: () => go('find') }, icon('search'), say('find.title')),
       h('button.quiet', { type: 'button', onclick: () => session.drop() }, say('sheet.cancel'))));
@@ -153,6 +155,7 @@ function empty(scene) {
 function inView() {
   const scene = session.scene;
   return [
+    scene.quarantineBefore && !session.saved && warningList([['warn.quarantine', { place: scene.quarantineBefore }]], 'cautions'),
     scene.found.length > 1 && !session.saved && h('p.which', null, icon('warning'), say('which.here', { count: scene.found.length })),
     scene.found.map((animal) => card(animal, { small: scene.found.length > 1 })),
     empty(scene),

@@ -1,18 +1,26 @@
 // Entries and questions as people say them.
 
 import { phone } from '../phone.mjs';
-import { clock, day, grams, say, has } from '../words/say.mjs';
-import { itemsText } from './session.mjs';
+import { clock, day, grams, number, say, has } from '../words/say.mjs';
+import { itemsText, preyText } from './session.mjs';
 
 const label = (id) => phone.aisle.label(id);
 
 /** "ate 2 × small rat" @param {string} kind @param {object} [own] */
 export function eventText(kind, own = {}) {
   if (['fed', 'refused', 'offered'].includes(kind) && own.items) return say('did.meal', { did: say(`did.${kind}`), items: itemsText(own.items) });
+  if (kind === 'shed' && own.stuck && own.stuck !== 'unknown') return say('did.shed_stuck_at', { where: own.stuck });
   if (kind === 'shed') return say(own.stuck ? 'did.shed_stuck' : 'did.shed');
   if (kind === 'laid' && own.good !== undefined) return say('did.laid_counted', { good: own.good, slugs: own.slugs ?? 0 });
   if (kind === 'weighed') return say('did.weighed', { grams: grams(own.grams_tenths) });
-  if (kind === 'treated') return say('did.treated', { with: own.with ?? '' });
+  if (kind === 'treated' && own.with) return say('did.treated', { with: own.with });
+  if (kind === 'incubated' && own.celsius_tenths !== undefined) return say('did.incubated_at', { celsius: number(own.celsius_tenths / 10, 1) });
+  if (kind === 'ill' && own.signs) return say('did.ill_signs', { signs: own.signs });
+  if (kind === 'candled' && own.good !== undefined) return say('did.candled_counted', { good: own.good, bad: own.bad ?? 0 });
+  if (['pipped', 'hatched'].includes(kind) && own.count) return say(`did.${kind}_counted`, { count: own.count, egg: own.egg });
+  if (kind === 'sexed' && own.sex) return say('did.sexed_as', { sex: say(`sex.${own.sex}`) });
+  if (kind === 'palpated' && own.follicles_mm !== undefined) return say('did.palpated_mm', { mm: own.follicles_mm });
+  if (kind === 'stocked' && own.prey) return say(own.counted ? 'did.stocked_counted' : own.count < 0 ? 'did.stocked_thrown' : 'did.stocked_came', { count: Math.abs(own.count), prey: preyText(own.prey) });
   return has(`did.${kind}`) ? say(`did.${kind}`) : kind;
 }
 

@@ -3,9 +3,10 @@
 import { phone } from '../phone.mjs';
 import { ask, Refused } from '../log/exchange.mjs';
 import { compose, look, restAte } from '../aisle/compose.mjs';
+import { quarantineBefore } from '../aisle/warnings.mjs';
 import { readCode } from '../base/codes.mjs';
 import { looksLikeJoinCode } from '../base/join_code.mjs';
-import { kKinds, isMeal } from './kinds.mjs';
+import { kindOf, kKinds, isMeal } from './kinds.mjs';
 import { signal } from './signals.mjs';
 import { say } from '../words/say.mjs';
 
@@ -19,7 +20,7 @@ class Session extends EventTarget {
     this.lastRead = '';
     this.saved = undefined; // {entry, text, warnings, notices, kind, code}
     this.asking = undefined; // {entry, composed, choices, target}
-    this.wanting = undefined; // a target is looked for: {entry, sort}
+    this.wanting = undefined; // a target is looked for: {entry, sort, warnings}
     this.pairing = undefined; // {entry, choices, composed, asked}: two that are to be paired, and what the hub says of it
     this.problem = undefined; // [key, args] of the last scan that was turned down
     this.meal = undefined; // {code, items}: another meal than usual for what is in view
@@ -31,7 +32,9 @@ class Session extends EventTarget {
   }
 
   get scene() {
-    return this.code ? look(phone.aisle, this.code, Date.now()) : undefined;
+    if (!this.code) return undefined;
+    const now = Date.now();
+    return { ...look(phone.aisle, this.code, now), quarantineBefore: quarantineBefore(phone.aisle, phone.newest(), this.code, now) };
   }
 
   // ---- what is read
@@ -59,10 +62,10 @@ class Session extends EventTarget {
     if (this.wanting) return this.takeTarget(code);
     if (this.asking) await this.passOver();
     const unsaved = this.dropPairing();
-    signal(unsaved ? 'refused' : 'read');
     this.problem = unsaved;
     this.code = code;
     this.saved = undefined;
+    signal(unsaved ? 'refused' : this.scene.quarantineBefore ? 'ask' : 'read');
     if (this.round) return this.enter(this.round.entry);
     this.changed();
   }
@@ -100,6 +103,14 @@ class Session extends EventTarget {
 
   // ---- entering
 
+  /** What would be said of an entry, before anybody makes it. @param {string} kind a button @param {object} [own] */
+  warningsBefore(kind, own = kKinds[kind]?.as === 'shed' ? { stuck: 'unknown' } : undefined) {
+    const { scene } = this;
+    if (!scene) return { warnings: [], notices: [] };
+    const { warnings, notices } = compose(phone.aisle, scene, { kind: kindOf(kind), own }, {});
+    return { warnings, notices };
+  }
+
   /** Composes and, unless a person must choose first, saves. */
   async enter(entry, choices = {}) {
     const scene = this.scene;
@@ -107,7 +118,7 @@ class Session extends EventTarget {
     if (!choices.animal && !choices.relation && this.isDouble(entry)) return this.turnDown('scan.double');
     const target = entry.target ? look(phone.aisle, entry.target, Date.now()) : undefined;
     const composed = compose(phone.aisle, scene, entry, choices, target);
-    if (composed.ask?.about === 'target') return this.want(entry, composed.ask.sort);
+    if (composed.ask?.about === 'target') return this.want(entry, composed);
     if (composed.ask?.about === 'nobody') return this.turnDown('scan.nobody', { place: phone.aisle.label(scene.code) });
     if (composed.ask) return this.ask(entry, composed, choices);
     if (entry.kind === 'paired' && !choices.confirmed) return this.propose(entry, composed, choices);
@@ -143,8 +154,8 @@ class Session extends EventTarget {
     return last && last.code === this.code && last.kind === entry.kind && !entry.relation && Date.now() - last.at < kDoubleMs;
   }
 
-  want(entry, sort) {
-    this.wanting = { entry, sort };
+  want(entry, { ask: { sort }, warnings }) {
+    this.wanting = { entry, sort, warnings };
     this.changed();
   }
 
@@ -196,8 +207,21 @@ class Session extends EventTarget {
     this.saved_at = { code, kind: entry.kind, at: Date.now() };
     if (this.round) this.round.codes.unshift(code);
     if (isMeal(entry.kind) && entry.own?.items) await phone.setPref('items', entry.own.items);
-    signal('saved');
+    // In a round nobody looks before it is saved: what is said loudly sounds otherwise.
+    signal(composed.warnings.length > 0 ? 'warned' : 'saved');
     this.changed();
+  }
+
+  /** An entry of the book's own affairs, of no animal: the freezer. */
+  async saveOfBook(draft) {
+    try {
+      const entry = await phone.save({ draft, animals: [], warnings: [], notices: [] });
+      signal('saved');
+      return { entry };
+    } catch (error) {
+      signal('refused');
+      return { problem: String(error.message ?? error) };
+    }
   }
 
   /** What the saved band offers: the entry just made was another. */
@@ -274,7 +298,7 @@ async function forecastOf([a, b]) {
 export function entryOfWords(words) {
   const [kind, ...rest] = words.trim().toLowerCase().split(/\s+/);
   if (!kKinds[kind]) return undefined;
-  if (!isMeal(kind)) return rest.length === 0 && kKinds[kind].form === 'plain' ? { kind } : undefined;
+  if (!isMeal(kind)) return rest.length === 0 && kKinds[kind].form === 'plain' && !kKinds[kind].as ? { kind } : undefined;
   const items = [];
   for (const word of rest) {
     const count = /^x(\d+)$/.exec(word);

@@ -6,6 +6,7 @@ import { h, icon } from './dom.mjs';
 import { kGroups, kKinds, kQuick } from './kinds.mjs';
 import { preyText } from './session.mjs';
 import { sexMark } from './card.mjs';
+import { warnedOf } from './warned.mjs';
 
 /**
  * @template T @param {string} title @param {(close: (value?: T) => void) => (HTMLElement | false | undefined)[]} content
@@ -62,27 +63,30 @@ function chips(name, values, chosen, onchoose) {
     h('button.chip', { type: 'button', 'aria-pressed': String(value === chosen), onclick: () => onchoose(value) }, text)));
 }
 
-/** What was fed: one prey, how many, in what state, how. @returns {Promise<object[] | undefined>} items */
-export function chooseMeal(items) {
+/**
+ * What was fed: one prey, how many, in what state, how. @param {object[] | undefined} items
+ * @param {{preyOnly?: boolean}} [options] @returns {Promise<object[] | undefined>} items
+ */
+export function chooseMeal(items, { preyOnly = false } = {}) {
   const item = { count: 1, ...(items?.[0] ?? {}) };
   return sheet(say('meal.title'), (close) => {
     const box = h('div.meal');
     const draw = () => {
       const prey = knownPrey().slice(0, 12);
       if (item.prey && !prey.includes(item.prey)) prey.unshift(item.prey);
-      box.replaceChildren(
+      box.replaceChildren(...[
         chips(say('meal.prey'), prey.map((one) => [one, preyText(one)]), item.prey, (value) => { item.prey = value; draw(); }),
         h('form.inline', { onsubmit: (event) => { event.preventDefault(); const word = preyWord(event.target.elements.other.value); if (word) { item.prey = word; draw(); } } },
           h('input', { name: 'other', 'aria-label': say('meal.other'), placeholder: say('meal.other'), autocomplete: 'off', enterKeyHint: 'done' }),
           h('button.quiet', { type: 'submit' }, say('meal.use'))),
-        h('div.stepper', null,
+        !preyOnly && h('div.stepper', null,
           h('button', { type: 'button', 'aria-label': say('meal.less'), disabled: item.count <= 1, onclick: () => { item.count -= 1; draw(); } }, '−'),
           h('output', { 'aria-live': 'polite' }, `${item.count} ×`),
           h('button', { type: 'button', 'aria-label': say('meal.more'), onclick: () => { item.count += 1; draw(); } }, '+')),
-        chips(say('meal.state'), ['thawed', 'live', 'fresh'].map((one) => [one, say(`meal.${one}`)]), item.state, (value) => { item.state = item.state === value ? undefined : value; draw(); }),
-        chips(say('meal.how'), ['tongs', 'dish', 'assisted'].map((one) => [one, say(`meal.${one}`)]), item.how, (value) => { item.how = item.how === value ? undefined : value; draw(); }),
+        !preyOnly && chips(say('meal.state'), ['thawed', 'live', 'fresh'].map((one) => [one, say(`meal.${one}`)]), item.state, (value) => { item.state = item.state === value ? undefined : value; draw(); }),
+        !preyOnly && chips(say('meal.how'), ['tongs', 'dish', 'assisted'].map((one) => [one, say(`meal.${one}`)]), item.how, (value) => { item.how = item.how === value ? undefined : value; draw(); }),
         h('button.primary', { type: 'button', disabled: !item.prey, onclick: () => close([{ prey: item.prey, count: item.count, ...(item.state && { state: item.state }), ...(item.how && { how: item.how }) }]) }, say('meal.done')),
-      );
+      ].filter(Boolean));
     };
     draw();
     return [box];
@@ -90,14 +94,18 @@ export function chooseMeal(items) {
 }
 
 /**
- * A number pad. @param {string} title @param {{unit: string, decimals?: boolean, hint?: string, named?: string}} options
- * @returns {Promise<number | undefined>}
+ * A number pad. `told`: what to say of a number before it is saved (of none yet: of undefined). `skip`: the words of a
+ * button that goes on without a number. `units`: units to choose from, told to `onunit`.
+ * @param {string} title
+ * @param {{unit: string, decimals?: boolean, hint?: string, least?: number, most?: number, skip?: string, units?: string[],
+ *   onunit?: (unit: string) => void, told?: (value?: number) => {warnings: [string, object][], notices: [string, object][]}}} options
+ * @returns {Promise<number | null | undefined>} null: skipped; undefined: closed
  */
-export function chooseNumber(title, { unit, decimals = false, hint = '' }) {
+export function chooseNumber(title, { unit, decimals = false, hint = '', least = 0, most = 999_999, skip, units, onunit, told }) {
   let text = '';
   return sheet(title, (close) => {
     const box = h('div.pad');
-    const valid = () => text !== '' && text !== '.' && Number(text) >= 0 && Number(text) < 1e6;
+    const valid = () => text !== '' && text !== '.' && Number(text) >= least && Number(text) <= most;
     const press = (key) => {
       if (key === '⌫') text = text.slice(0, -1);
       else if (key === '.') text = text.includes('.') ? text : `${text || '0'}.`;
@@ -106,13 +114,16 @@ export function chooseNumber(title, { unit, decimals = false, hint = '' }) {
     };
     const draw = () => {
       const focused = document.activeElement?.dataset?.key;
-      box.replaceChildren(
+      box.replaceChildren(...[
         h('output.reading', { 'aria-live': 'polite' }, text || '0', h('small', null, unit)),
+        units && chips(say('pad.unit'), units.map((one) => [one, one]), unit, (one) => { unit = one; onunit?.(one); draw(); }),
         hint && h('p.hint', null, hint),
+        warnedOf(told?.(valid() ? Number(text) : undefined)),
         h('div.keys', null, ['1', '2', '3', '4', '5', '6', '7', '8', '9', decimals ? '.' : '', '0', '⌫'].map((key) =>
           key === '' ? h('span') : h('button', { type: 'button', 'data-key': key, 'aria-label': key === '⌫' ? say('pad.back') : undefined, onclick: () => press(key) }, key))),
         h('button.primary', { type: 'button', disabled: !valid(), onclick: () => close(Number(text)) }, say('pad.save')),
-      );
+        skip && h('button.quiet', { type: 'button', onclick: () => close(null) }, skip),
+      ].flat().filter(Boolean));
       if (focused) box.querySelector(`[data-key="${focused}"]`)?.focus();
     };
     box.addEventListener('keydown', (event) => {
@@ -126,21 +137,22 @@ export function chooseNumber(title, { unit, decimals = false, hint = '' }) {
   });
 }
 
-export const chooseOne = (title, options) =>
-  sheet(title, (close) => options.map(([value, text, note]) => choice(text, () => close(value), note && h('small', null, note))));
+export const chooseOne = (title, options, { told } = {}) =>
+  sheet(title, (close) => [...warnedOf(told?.()), ...options.map(([value, text, note]) => choice(text, () => close(value), note && h('small', null, note)))]);
 
 export const chooseAnimal = (animals) =>
   sheet(say('which.title', { count: number(animals.length) }), (close) =>
     animals.map((animal) => choice(animal.label ?? animal.id, () => close(animal.id), sexMark(animal), animal.genes && h('small', null, animal.genes))));
 
-/** Free text: sealed, never in the event itself. */
-export const writeText = (title, { hint = '', rows = 3 } = {}) =>
+/** Words of one's own. `optional`: saved without any, which gives an empty text. */
+export const writeText = (title, { hint = '', rows = 3, told, optional = false } = {}) =>
   sheet(title, (close) => [
-    h('form.text', { onsubmit: (event) => { event.preventDefault(); close(event.target.elements.text.value.trim() || undefined); } },
+    h('form.text', { onsubmit: (event) => { event.preventDefault(); const text = event.target.elements.text.value.trim(); if (text || optional) close(text); } },
       hint && h('p.hint', null, hint),
-      rows > 1 ? h('textarea', { name: 'text', rows, 'aria-label': title, maxLength: 4000 }) : h('input', { name: 'text', 'aria-label': title, autocomplete: 'off' }),
+      warnedOf(told?.()),
+      rows > 1 ? h('textarea', { name: 'text', rows, 'aria-label': title, maxLength: 4000 }) : h('input', { name: 'text', 'aria-label': title, autocomplete: 'off', maxLength: 120 }),
       h('button.primary', { type: 'submit' }, say('pad.save'))),
   ]);
 
-export const confirm = (title, text, yes) =>
-  sheet(title, (close) => [h('p.hint', null, text), h('button.primary', { type: 'button', onclick: () => close(true) }, yes), h('button.quiet', { type: 'button', onclick: () => close(false) }, say('sheet.cancel'))]);
+export const confirm = (title, text, yes, { told } = {}) =>
+  sheet(title, (close) => [text && h('p.hint', null, text), ...warnedOf(told?.()), h('button.primary', { type: 'button', onclick: () => close(true) }, yes), h('button.quiet', { type: 'button', onclick: () => close(false) }, say('sheet.cancel'))]);

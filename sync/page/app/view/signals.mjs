@@ -1,4 +1,4 @@
-// Read, saved, refused: by sound and by vibration. Never alone: the screen says it in words and shape too.
+// Read, saved, saved with a warning, refused: by sound and by vibration. Never alone: the screen says it in words and shape too.
 
 import { phone } from '../phone.mjs';
 
@@ -6,6 +6,7 @@ import { phone } from '../phone.mjs';
 const kSignals = {
   read: { tones: [[880, 0.05]], shake: [20] },
   saved: { tones: [[660, 0.07], [990, 0.1]], shake: [40, 40, 40] },
+  warned: { tones: [[660, 0.07], [990, 0.1], [440, 0.12], [440, 0.12]], shake: [40, 40, 40, 90, 120] },
   ask: { tones: [[520, 0.09], [520, 0.09]], shake: [90, 60, 90] },
   refused: { tones: [[196, 0.22], [155, 0.25]], shake: [220] },
 };

@@ -1,6 +1,6 @@
 // The texts of what is done at the desk or needs the hub: labels, odds, what a pair may give. The form is words.mjs'.
 
-const n = (count, one, many) => `${count} ${count === 1 ? one : many}`;
+import { n } from './parts.mjs';
 
 /** @type {Record<string, (string | ((args: any) => string))[]>} */
 export const kDeskWords = {

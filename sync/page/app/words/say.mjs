@@ -33,6 +33,9 @@ function format(name, options) {
   return dates.get(name);
 }
 
+/** The region of the person's language, as "US"; empty where it names none. */
+export const region = () => /-([A-Z]{2})\b/.exec(tag)?.[1] ?? '';
+
 /** "19:05" */
 export const clock = (at) => format('clock', { hour: '2-digit', minute: '2-digit' }).format(at);
 /** "25 Nov" */
