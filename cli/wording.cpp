@@ -4,6 +4,8 @@
 
 #include <algorithm>
 
+#include "core/entry/entry.h"
+
 namespace rackside::cli {
 
 using namespace core;
@@ -61,13 +63,6 @@ std::string grams(std::int64_t tenths) {
   return tenths % 10 == 0 ? fmt::format("{} g", tenths / 10) : fmt::format("{}.{} g", tenths / 10, tenths % 10);
 }
 
-std::string eggs_text(const Value& own) {
-  const std::int64_t slugs = own.number("slugs");
-  std::string text = fmt::format("{} good", own.number("good"));
-  if (slugs > 0) text += fmt::format(", {} slug{}", slugs, slugs == 1 ? "" : "s");
-  return text;
-}
-
 }  // namespace
 
 std::string sex_sign(const std::string& sex) {
@@ -95,8 +90,6 @@ std::string sentence_of(Reader& reader, const StoryLine& line) {
       return "left its food";
     case Kind::shed:
       return own.find("stuck") ? fmt::format("shed, stuck: {}", own.text("stuck")) : "shed complete";
-    case Kind::laid:
-      return "laid " + eggs_text(own);
     case Kind::weighed:
       return "weighed " + grams(own.number("grams_tenths"));
     case Kind::paired:
@@ -123,12 +116,8 @@ std::string sentence_of(Reader& reader, const StoryLine& line) {
       return line.note.empty() ? "a note (erased or not here)" : "note";
     case Kind::unknown:
       return "“" + line.kind_name + "”, which a newer program wrote";
-    default: {
-      std::string text(info_of(line.kind).sentence);
-      const auto hole = text.find("{} ");
-      if (hole != std::string::npos) text.erase(hole, 3);
-      return text;
-    }
+    default:
+      return event_text(line.kind, own);
   }
 }
 

@@ -19,11 +19,13 @@ const { readJoinCode } = await import(join(page, 'base/join_code.mjs'));
 const { toHex } = await import(join(page, 'base/bytes.mjs'));
 
 export class Hub {
-  constructor(program) {
+  /** `empty`: a book without racks and animals. */
+  constructor(program, { empty = false } = {}) {
     this.program = program;
     this.folder = mkdtempSync(join(tmpdir(), 'rackside-hub-'));
     this.book = join(this.folder, 'hub.book');
     this.run('init', 'Ottoline');
+    if (empty) return;
     this.run('rack', 'add', 'A', '--places', '6');
     this.run('animal', 'add', 'C-1', '--species', 'corn snake', '--at', 'A-01');
   }

@@ -1,5 +1,5 @@
 // Random scans and entries and what the program warns of: one JSON line each, for the page's twin to say the same. The
-// first line lists the kinds that can be entered, with the fields that their own words give.
+// first line lists the kinds that can be entered, and temperatures in both scales.
 //   entry_cases COUNT SEED
 #include <array>
 #include <cstdio>
@@ -171,10 +171,21 @@ class Cases {
   Value animals_;
 };
 
+/// Temperatures as typed in Fahrenheit, and what the log keeps: [tenths of °F, tenths of °C].
+Value temperatures() {
+  Value::Array out;
+  for (int tenths = 320; tenths < 1300; tenths += 7) {
+    const std::string text = std::to_string(tenths / 10) + "." + std::to_string(tenths % 10) + "F";
+    const EntryReading reading = parse_entry("incubated " + text);
+    if (reading.entry) out.push_back(Value::Array{tenths, reading.entry->own.number("celsius_tenths")});
+  }
+  return out;
+}
+
 Value forms() {
   Value::Array out;
   for (const EntryForm& form : entry_forms()) out.push_back(std::string(word_of(form.kind)));
-  return Value::Object{{"forms", std::move(out)}};
+  return Value::Object{{"forms", std::move(out)}, {"temperatures", temperatures()}};
 }
 
 }  // namespace

@@ -13,6 +13,7 @@ const kCases = 20_000;
 const seed = process.env.RACKSIDE_SEED ?? '7';
 const page = join(dirname(fileURLToPath(import.meta.url)), '../../sync/page/app');
 const { Aisle } = await import(join(page, 'aisle/aisle.mjs'));
+const { celsiusTenths } = await import(join(page, 'base/celsius.mjs'));
 const { warningsOf } = await import(join(page, 'aisle/warnings.mjs'));
 const { kKinds, kGroups, kQuick, kindOf } = await import(join(page, 'view/kinds.mjs'));
 const { kLanguages, kWords } = await import(join(page, 'words/words.mjs'));
@@ -92,7 +93,7 @@ for (const key of Object.keys(kSentences)) if (key !== 'warn.itself' && !seen.ha
 
 // ---- a form for each kind
 
-const { forms } = JSON.parse(lines[0]);
+const { forms, temperatures } = JSON.parse(lines[0]);
 const entering = readFileSync(join(page, 'view/entering.mjs'), 'utf8');
 for (const kind of forms) {
   const button = Object.keys(kKinds).find((one) => kindOf(one) === kind);
@@ -105,6 +106,11 @@ for (const [button, { form }] of Object.entries(kKinds)) {
   if (!new RegExp(`^  ${form}: `, 'm').test(entering)) fail(`no form “${form}” for “${button}”`);
   else if (!words) fail(`words are missing for “${button}”`);
   else passed += 1;
+}
+// 32 °F is 0 °C, 212 °F is 100 °C (the scales' definition).
+for (const [fahrenheit, celsius] of [...temperatures, [320, 0], [2120, 1000]]) {
+  if (celsiusTenths(fahrenheit / 10, '°F') === celsius) passed += 1;
+  else fail(`${fahrenheit / 10} °F is ${celsius / 10} °C to the program, ${celsiusTenths(fahrenheit / 10, '°F') / 10} °C to the page`);
 }
 console.log(`${passed} passed, ${failed} failed`);
 process.exitCode = failed > 0 ? 1 : 0;
