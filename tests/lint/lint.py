@@ -134,6 +134,17 @@ def sources_are_formatted(root):
         yield f"{name} is not formatted: run clang-format -i on it"
 
 
+def types_of_the_page_hold(root):
+    # What the page's modules say of their types in JSDoc, judged by the compiler that tests/browser names.
+    compiler = root / "tests/browser/node_modules/typescript/bin/tsc"
+    node = shutil.which("node")
+    if node is None or not compiler.is_file() or not (root / "sync/page/node_modules").is_dir():
+        print("     (typescript is not installed in tests/browser: the page's types were not judged)")
+        return
+    result = subprocess.run([node, str(compiler), "--project", "sync/page"], cwd=root, capture_output=True, text=True, check=False)
+    yield from result.stdout.splitlines()
+
+
 RULES = (
     includes_point_one_way,
     quoted_headers_exist,
@@ -144,6 +155,7 @@ RULES = (
     files_are_short,
     nothing_is_left_undone,
     sources_are_formatted,
+    types_of_the_page_hold,
 )
 
 

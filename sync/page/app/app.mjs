@@ -120,14 +120,14 @@ async function start() {
   wear(phone.prefs.theme);
   show();
   window.addEventListener('hashchange', show);
-  document.addEventListener('go', (event) => go(event.detail));
+  document.addEventListener('go', (/** @type {CustomEvent} */ event) => go(event.detail));
   document.addEventListener('joined', () => {
     show();
     listen(phone);
   });
   document.addEventListener('spoken', show);
   document.addEventListener('pointerdown', wakeSound);
-  document.addEventListener('signal', (event) => {
+  document.addEventListener('signal', (/** @type {CustomEvent} */ event) => {
     document.body.dataset.signal = '';
     requestAnimationFrame(() => (document.body.dataset.signal = event.detail));
   });

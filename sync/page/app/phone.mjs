@@ -345,7 +345,7 @@ class Phone extends EventTarget {
   async sendMissing(mine) {
     const entries = await journal.entriesFrom(1);
     const held = mine.filter(([seq, hash]) => entries[seq - 1]?.hash.startsWith(hash));
-    if (mine.length > held.length && mine.some(([seq]) => seq > this.head.seq || held.length === 0)) return this.succeed(entries);
+    if (mine.length > held.length && mine.some(([seq]) => seq > this.head.seq || held.length === 0)) return this.succeed();
     const from = Math.max(0, ...held.map(([seq]) => seq));
     if (from > this.head.sent) await journal.markSent(from);
     if (from > 0) await mirror.forget(this.head.device, from).catch(() => {});

@@ -50,8 +50,15 @@ export function openOffers(animal) {
 }
 
 class Composer {
+  /**
+   * @param {import('./aisle.mjs').Aisle} aisle @param {Scene} scene @param {Entry} entry
+   * @param {{animal?: string, relation?: string}} choices @param {Scene} [target]
+   */
   constructor(aisle, scene, entry, choices, target) {
-    Object.assign(this, { aisle, scene, entry, target });
+    this.aisle = aisle;
+    this.scene = scene;
+    this.entry = entry;
+    this.target = target;
     this.relation = choices.relation ?? entry.relation;
     this.told = scene.found.filter((one) => !choices.animal || one.id === choices.animal);
     this.picked = Boolean(choices.animal) && this.told.length === 1;
@@ -237,7 +244,10 @@ export function compose(aisle, scene, entry, choices = {}, target = undefined) {
   return new Composer(aisle, scene, entry, choices, target).compose();
 }
 
-/** "The rest of rack C ate": one event that names every open offer of the rack; nothing when none is open. */
+/**
+ * "The rest of rack C ate": one event that names every open offer of the rack; nothing when none is open.
+ * @returns {{draft: import('../log/event.mjs').Draft, animals: string[]} | undefined}
+ */
 export function restAte(aisle, rack) {
   const animals = [];
   const re = new Set();

@@ -69,17 +69,21 @@ export function mealState(animal, limits, at) {
 
 export const isToBeFed = (state) => state === 'due' || state === 'overdue' || state === 'none_yet';
 
+/** @returns {DueLine[]} */
 function mealLines(animal, limits, at) {
   const { state, days } = mealState(animal, limits, at);
   if (state === 'rests') return [{ due: 'leave_alone', days, why: ['why.regurgitated', { nights: days }] }];
   if (state === 'none_yet') return [{ due: 'food', days, why: ['why.no_meal', {}] }];
   if (state !== 'due' && state !== 'overdue') return [];
   const gravid = isGravid(animal, limits, at.today);
+  /** @type {[string, object]} */
   const why = [gravid ? 'why.last_ate_gravid' : 'why.last_ate', { nights: at.tonight - animal.last_meal, ...intervalOf(animal, at.today) }];
   return [{ due: state === 'overdue' && !gravid ? 'overdue' : 'food', days, why }];
 }
 
+/** @returns {DueLine[]} */
 function healthLines(animal, at) {
+  /** @type {DueLine[]} */
   const out = [];
   if (animal.ill !== undefined)
     out.push({ due: 'ill', days: at.today - animal.ill, why: ['why.ill', { days: at.today - animal.ill, signs: animal.signs ?? '' }] });
@@ -99,12 +103,14 @@ export function refusalsOffFeed(animal, limits) {
   return animal.never_refuses ? Math.min(limits.refusals, 2) : limits.refusals;
 }
 
+/** @returns {DueLine[]} */
 function offFeedLines(animal, limits, at) {
   const times = animal.refusals ?? 0;
   if (times < refusalsOffFeed(animal, limits) || isGravid(animal, limits, at.today) || isFasting(animal, at.tonight)) return [];
   return [{ due: 'off_feed', days: times, why: ['why.off_feed', { times, usual: animal.usual_refusals, never: animal.never_refuses === 1 }] }];
 }
 
+/** @returns {DueLine[]} */
 function weightLines(animal, limits, at) {
   const { weighed, grams_peak: peak = 0, grams_now: now = 0, grams_week: week = 0 } = animal;
   if (weighed === undefined || peak <= 0 || week >= 0 || at.today - weighed > kWeightForgotten) return [];
@@ -114,6 +120,7 @@ function weightLines(animal, limits, at) {
   return [{ due: 'weight_loss', days, why: ['why.weight_loss', { percent: Math.trunc((lost * 100) / peak), days, peak, now }] }];
 }
 
+/** @returns {DueLine[]} */
 function shedLines(animal, limits, at) {
   if (animal.opaque !== undefined) {
     const since = at.today - animal.opaque;
@@ -127,6 +134,7 @@ function shedLines(animal, limits, at) {
   return [{ due: 'shed_late', days: since - animal.shed_latest, why: ['why.shed_late', { days: since, usual: animal.shed_usual }] }];
 }
 
+/** @returns {DueLine[]} */
 function unseenLines(animal, limits, at) {
   if (animal.last_seen === undefined) return [];
   const days = at.today - animal.last_seen;
@@ -139,6 +147,7 @@ function unseenLines(animal, limits, at) {
  * @param {object} animal a line of the aisle @param {object} limits @param {Moment} at @returns {DueLine[]}
  */
 export function dueFor(animal, limits, at) {
+  /** @type {DueLine[]} */
   const out = [];
   if (animal.check_tub !== undefined)
     out.push({ due: 'check_tub', days: at.tonight - animal.check_tub, why: ['why.check_tub', {}] });

@@ -30,7 +30,10 @@ const nameOf = (animal) => animal.label ?? animal.id;
 
 class Warner {
   constructor(aisle, scene, entry, out) {
-    Object.assign(this, { aisle, scene, entry, out });
+    this.aisle = aisle;
+    this.scene = scene;
+    this.entry = entry;
+    this.out = out;
     this.limits = limitsOf(aisle.settings);
     this.night = nightOf(aisle.settings, scene.at);
     this.moment = { tonight: this.night, today: dayOf(aisle.settings, scene.at), now: scene.at };

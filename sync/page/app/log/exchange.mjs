@@ -24,6 +24,7 @@ export class Away extends Error {}
  * @returns {Promise<Response>}
  */
 export async function ask(path, { method = 'GET', body, type = kLines, token, signal } = {}) {
+  /** @type {Record<string, string>} */
   const headers = {};
   if (body !== undefined) headers['Content-Type'] = type;
   if (token) headers.Authorization = `Bearer ${token}`;

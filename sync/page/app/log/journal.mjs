@@ -6,7 +6,7 @@ import { drift, readClock } from './clock.mjs';
 
 /**
  * @typedef {{seq: number, bytes: Uint8Array, hash: string, kind: string, wall: number, run: string, ms: number,
- *   sealed?: {salt: string, text: string}, draft: import('./event.mjs').Draft, about?: object}} Entry
+ *   sealed?: {salt: string, text: string}, draft: import('./event.mjs').Draft, about?: any, ref?: string}} Entry
  *   `about`: what the screen needs to show it again and to take it back; never sent
  * @typedef {{device: string, collection: string, seq: number, hash: string, sent: number}} Head
  *   `sent`: the newest number that the hub has acknowledged

@@ -74,7 +74,15 @@ export class Camera {
    * @param {(state: 'off'|'starting'|'on'|'denied'|'missing') => void} onState
    */
   constructor(video, onRead, onState) {
-    Object.assign(this, { video, onRead, onState, seen: new Map(), stream: undefined, wanted: false });
+    this.video = video;
+    this.onRead = onRead;
+    this.onState = onState;
+    this.seen = new Map();
+    /** @type {MediaStream | undefined} */
+    this.stream = undefined;
+    this.wanted = false;
+    /** What not every browser knows: torch, focusMode. @type {any} */
+    this.abilities = undefined;
   }
 
   async start() {
@@ -133,14 +141,14 @@ export class Camera {
   }
 
   async torch(on) {
-    await this.track?.applyConstraints({ advanced: [{ torch: on }] }).catch(() => {});
+    await this.track?.applyConstraints(/** @type {any} */ ({ advanced: [{ torch: on }] })).catch(() => {});
   }
 
   /** A tap asks for sharpness where the phone lets a page ask. */
   async focus() {
     const modes = this.abilities?.focusMode ?? [];
     const mode = modes.includes('single-shot') ? 'single-shot' : modes.includes('continuous') ? 'continuous' : undefined;
-    if (mode) await this.track.applyConstraints({ advanced: [{ focusMode: mode }] }).catch(() => {});
+    if (mode) await this.track.applyConstraints(/** @type {any} */ ({ advanced: [{ focusMode: mode }] })).catch(() => {});
   }
 
   /** What is held still is forgotten at once: the next look reads it again. */

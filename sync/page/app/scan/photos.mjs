@@ -20,9 +20,11 @@ const kPause = 20_000;
 
 /** Why a photo could not be kept: its `key` names a text. */
 export class NotKept extends Error {
+  /** @param {string} key @param {object} [args] */
   constructor(key, args) {
     super(key);
-    Object.assign(this, { key, args });
+    this.key = key;
+    this.args = args;
   }
 }
 
@@ -103,8 +105,8 @@ class Photos extends EventTarget {
     const all = this.kept.reduce((sum, one) => sum + (one.size ?? 0), 0);
     if (this.kept.length >= kMostKept || all + size > kMostKeptBytes) throw new NotKept('photo.full', { count: this.kept.length });
     const photo = { at: Date.now(), size, bytes, type };
-    photo.id = await write(['photos'], ({ photos }) => outcome(photos.add(photo)));
-    this.kept.push(photo);
+    const id = Number(await write(['photos'], ({ photos }) => outcome(photos.add(photo)))); // numbered by the store
+    this.kept.push({ ...photo, id });
     this.changed();
   }
 
@@ -127,7 +129,7 @@ class Photos extends EventTarget {
     if (this.running || !this.canAsk || Date.now() < this.notBefore) return;
     this.running = true;
     try {
-      for (const photo of this.kept.filter((one) => one.bytes)) await this.settle(photo, { findings: await this.askHub(photo) });
+      for (const photo of this.kept.filter((one) => one.bytes)) await this.settle(photo, { findings: await this.askHub(/** @type {{bytes: ArrayBuffer, type: string}} */ (photo)) });
     } catch (error) {
       await this.stopped(error);
     } finally {

@@ -2,6 +2,7 @@
 
 import { prepareZXingModule, readBarcodes } from '/library/reader/index.js';
 
+/** @type {import('/library/reader/index.js').ReaderOptions} */
 const options = { formats: ['QRCode'], tryHarder: true, tryInvert: false, maxNumberOfSymbols: 4 };
 
 const ready = prepareZXingModule({

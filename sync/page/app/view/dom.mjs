@@ -1,12 +1,17 @@
 // The few lines that stand in for a framework.
 
 /**
+ * What `h` makes: whichever element, with the members that the views ask of inputs, buttons and links.
+ * @typedef {HTMLElement & {value: string, disabled: boolean, href: string}} Made
+ */
+
+/**
  * An element: h('button.big', {onclick}, 'text', child …). Children may be texts, elements, lists, or nothing.
- * @param {string} tag with classes behind dots @param {object | null} [props] @returns {HTMLElement}
+ * @param {string} tag with classes behind dots @param {object | null} [props] @returns {Made}
  */
 export function h(tag, props, ...children) {
   const [name, ...classes] = tag.split('.');
-  const element = document.createElement(name);
+  const element = /** @type {Made} */ (document.createElement(name));
   if (classes.length) element.className = classes.join(' ');
   for (const [key, value] of Object.entries(props ?? {})) {
     if (value === undefined || value === false || value === null) continue;
@@ -41,7 +46,7 @@ const kPaths = {
   share: 'M12 15V4M8 7.5 12 4l4 3.5M6 12v7h12v-7',
 };
 
-/** @param {keyof typeof kPaths} name */
+/** @param {string} name of kPaths */
 export function icon(name) {
   const svg = document.createElementNS(kSvg, 'svg');
   for (const [key, value] of Object.entries({ viewBox: '0 0 24 24', class: 'icon', 'aria-hidden': 'true' })) svg.setAttribute(key, value);

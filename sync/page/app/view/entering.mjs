@@ -45,10 +45,10 @@ const kForms = {
   candled: (button, animal, told) => eggCounts('bad', told),
 
   celsius: async (button, animal, told) => {
-    const units = [['°C', false], ['°F', true]].sort((a, b) => Number(b[1] === usesFahrenheit()) - Number(a[1] === usesFahrenheit()));
-    let unit = units[0][0];
+    const units = usesFahrenheit() ? ['°F', '°C'] : ['°C', '°F'];
+    let [unit] = units;
     const value = await chooseNumber(say('kind.incubated'), {
-      unit, decimals: true, most: 140, hint: say('incubated.hint'), told, units: units.map(([name]) => name), onunit: (name) => { unit = name; },
+      unit, decimals: true, most: 140, hint: say('incubated.hint'), told, units, onunit: (name) => { unit = name; },
     });
     if (value === undefined) return undefined;
     await phone.setPref('fahrenheit', unit === '°F');
@@ -66,7 +66,9 @@ const kForms = {
   remedy: async (button, animal, told) => {
     const remedy = await writeText(say('treat.with'), { rows: 1, hint: say('treat.caution'), told });
     if (!remedy) return undefined;
-    const repeat = await chooseOne(say('treat.repeat'), [[0, say('treat.never')], ...[1, 3, 7, 14, 21].map((days) => [days, say('treat.days', { days })])]);
+    /** @type {[number, string][]} */
+    const spans = [1, 3, 7, 14, 21].map((days) => [days, say('treat.days', { days })]);
+    const repeat = await chooseOne(say('treat.repeat'), [[0, say('treat.never')], ...spans]);
     if (repeat === undefined) return undefined;
     return { own: { with: plainWords(remedy), ...(repeat > 0 && { repeat_days: repeat }) } };
   },

@@ -10,7 +10,7 @@ import { signal } from './signals.mjs';
 import { keeperOfPage } from './keeper.mjs';
 
 const isApple = () => /iPhone|iPad|iPod/.test(navigator.userAgent) || (navigator.platform === 'MacIntel' && navigator.maxTouchPoints > 1);
-const isInstalled = () => matchMedia('(display-mode: standalone)').matches || navigator.standalone === true;
+const isInstalled = () => matchMedia('(display-mode: standalone)').matches || /** @type {any} */ (navigator).standalone === true;
 
 function usualName() {
   const system = /iPhone/.test(navigator.userAgent) ? 'iPhone' : /Android/.test(navigator.userAgent) ? 'Android' : say('join.phone');
@@ -28,7 +28,7 @@ export function joinView(code = '') {
   let busy = false;
 
   const camera = new Camera(
-    /** @type {HTMLVideoElement} */ (video),
+    /** @type {HTMLVideoElement} */ (/** @type {HTMLElement} */ (video)),
     (text) => {
       if (!looksLikeJoinCode(text)) return void (status.textContent = say('join.other_code'));
       signal('read');

@@ -159,10 +159,10 @@ export function labelsView() {
           h('div.foot', null, h('button.primary.wide', { type: 'button', disabled: busy, onclick: () => print(draw) },
             busy ? say('labels.making') : say(wish.changed ? 'labels.make_changed' : 'labels.make', { count: estimate() }))),
         ],
-      ].flat(Infinity).filter(Boolean),
+      ].flat(3).filter(Boolean),
     );
     // A form that was drawn anew keeps the place of who works by keyboard.
-    if (within && focused) [...view.querySelectorAll('button, select, input')].find((one) => (one.getAttribute('aria-label') ?? one.textContent) === focused)?.focus();
+    if (within && focused) /** @type {HTMLElement | undefined} */ ([...view.querySelectorAll('button, select, input')].find((one) => (one.getAttribute('aria-label') ?? one.textContent) === focused))?.focus();
   };
   draw();
   loadOffer(draw);

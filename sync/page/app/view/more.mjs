@@ -18,7 +18,7 @@ let devicesTrouble; // why the last retiring came to nothing
 /** The colours of the day are a style sheet of their own; the phone's setting decides unless the person did. */
 const kWorn = { light: 'all', dark: 'not all' };
 export function wear(theme) {
-  document.querySelector('link[href="/light.css"]').media = kWorn[theme] ?? '(prefers-color-scheme: light)';
+  /** @type {HTMLLinkElement} */ (document.querySelector('link[href="/light.css"]')).media = kWorn[theme] ?? '(prefers-color-scheme: light)';
 }
 
 async function shareOutbox() {

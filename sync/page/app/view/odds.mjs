@@ -82,7 +82,7 @@ function youngList(forecast) {
 
 /**
  * What the hub said of a pair, cautions first.
- * @param {{state: 'asking' | 'away' | 'refused' | 'told', message?: string, told?: object}} asked
+ * @param {{state: string, message?: string, told?: object}} asked
  */
 export function forecastBlock(asked) {
   if (asked.state === 'asking') return [h('p.hint', { role: 'status' }, say('pair.asking'))];

@@ -17,7 +17,7 @@ import { go } from './route.mjs';
 import { roundPanel } from './round.mjs';
 
 const video = /** @type {HTMLVideoElement} */ (
-  h('video', { muted: true, autoplay: true, playsInline: true, 'aria-hidden': 'true' })
+  /** @type {HTMLElement} */ (h('video', { muted: true, autoplay: true, playsInline: true, 'aria-hidden': 'true' }))
 );
 let cameraState = 'off';
 let torch = false;

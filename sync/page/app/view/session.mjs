@@ -154,8 +154,8 @@ class Session extends EventTarget {
     return last && last.code === this.code && last.kind === entry.kind && !entry.relation && Date.now() - last.at < kDoubleMs;
   }
 
-  want(entry, { ask: { sort }, warnings }) {
-    this.wanting = { entry, sort, warnings };
+  want(entry, composed) {
+    this.wanting = { entry, sort: composed.ask.sort, warnings: composed.warnings };
     this.changed();
   }
 
@@ -299,6 +299,7 @@ export function entryOfWords(words) {
   const [kind, ...rest] = words.trim().toLowerCase().split(/\s+/);
   if (!kKinds[kind]) return undefined;
   if (!isMeal(kind)) return rest.length === 0 && kKinds[kind].form === 'plain' && !kKinds[kind].as ? { kind } : undefined;
+  /** @type {{prey: string, count: number, state?: string, how?: string}[]} */
   const items = [];
   for (const word of rest) {
     const count = /^x(\d+)$/.exec(word);

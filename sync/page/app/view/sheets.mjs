@@ -15,7 +15,7 @@ import { warnedOf } from './warned.mjs';
 export function sheet(title, content) {
   return new Promise((resolve) => {
     let value;
-    const dialog = /** @type {HTMLDialogElement} */ (h('dialog.sheet', { 'aria-label': title }));
+    const dialog = /** @type {HTMLDialogElement} */ (/** @type {HTMLElement} */ (h('dialog.sheet', { 'aria-label': title })));
     const close = (chosen) => {
       value = chosen;
       dialog.close();
@@ -98,7 +98,7 @@ export function chooseMeal(items, { preyOnly = false } = {}) {
  * button that goes on without a number. `units`: units to choose from, told to `onunit`.
  * @param {string} title
  * @param {{unit: string, decimals?: boolean, hint?: string, least?: number, most?: number, skip?: string, units?: string[],
- *   onunit?: (unit: string) => void, told?: (value?: number) => {warnings: [string, object][], notices: [string, object][]}}} options
+ *   onunit?: (unit: string) => void, told?: Told}} options
  * @returns {Promise<number | null | undefined>} null: skipped; undefined: closed
  */
 export function chooseNumber(title, { unit, decimals = false, hint = '', least = 0, most = 999_999, skip, units, onunit, told }) {
@@ -113,7 +113,7 @@ export function chooseNumber(title, { unit, decimals = false, hint = '', least =
       draw();
     };
     const draw = () => {
-      const focused = document.activeElement?.dataset?.key;
+      const focused = /** @type {HTMLElement | null} */ (document.activeElement)?.dataset.key;
       box.replaceChildren(...[
         h('output.reading', { 'aria-live': 'polite' }, text || '0', h('small', null, unit)),
         units && chips(say('pad.unit'), units.map((one) => [one, one]), unit, (one) => { unit = one; onunit?.(one); draw(); }),
@@ -124,7 +124,7 @@ export function chooseNumber(title, { unit, decimals = false, hint = '', least =
         h('button.primary', { type: 'button', disabled: !valid(), onclick: () => close(Number(text)) }, say('pad.save')),
         skip && h('button.quiet', { type: 'button', onclick: () => close(null) }, skip),
       ].flat().filter(Boolean));
-      if (focused) box.querySelector(`[data-key="${focused}"]`)?.focus();
+      if (focused) /** @type {HTMLElement | null} */ (box.querySelector(`[data-key="${focused}"]`))?.focus();
     };
     box.addEventListener('keydown', (event) => {
       if (/^[0-9.]$/.test(event.key)) press(event.key);
@@ -137,6 +137,15 @@ export function chooseNumber(title, { unit, decimals = false, hint = '', least =
   });
 }
 
+/**
+ * What was said of an entry before it is saved.
+ * @typedef {(value?: any) => {warnings: [string, object][], notices: [string, object][]}} Told
+ */
+
+/**
+ * One of several. @template T @param {string} title @param {[T, string, string?][]} options what it stands for, its words, a hint
+ * @param {{told?: Told}} [more] @returns {Promise<T | undefined>}
+ */
 export const chooseOne = (title, options, { told } = {}) =>
   sheet(title, (close) => [...warnedOf(told?.()), ...options.map(([value, text, note]) => choice(text, () => close(value), note && h('small', null, note)))]);
 
@@ -144,7 +153,10 @@ export const chooseAnimal = (animals) =>
   sheet(say('which.title', { count: number(animals.length) }), (close) =>
     animals.map((animal) => choice(animal.label ?? animal.id, () => close(animal.id), sexMark(animal), animal.genes && h('small', null, animal.genes))));
 
-/** Words of one's own. `optional`: saved without any, which gives an empty text. */
+/**
+ * Words of one's own. `optional`: saved without any, which gives an empty text.
+ * @param {string} title @param {{hint?: string, rows?: number, told?: Told, optional?: boolean}} [more] @returns {Promise<string | undefined>}
+ */
 export const writeText = (title, { hint = '', rows = 3, told, optional = false } = {}) =>
   sheet(title, (close) => [
     h('form.text', { onsubmit: (event) => { event.preventDefault(); const text = event.target.elements.text.value.trim(); if (text || optional) close(text); } },
@@ -154,5 +166,9 @@ export const writeText = (title, { hint = '', rows = 3, told, optional = false }
       h('button.primary', { type: 'submit' }, say('pad.save'))),
   ]);
 
+/**
+ * Yes or no. @param {string} title @param {string} text @param {string} yes @param {{told?: Told}} [more]
+ * @returns {Promise<boolean | undefined>}
+ */
 export const confirm = (title, text, yes, { told } = {}) =>
   sheet(title, (close) => [text && h('p.hint', null, text), ...warnedOf(told?.()), h('button.primary', { type: 'button', onclick: () => close(true) }, yes), h('button.quiet', { type: 'button', onclick: () => close(false) }, say('sheet.cancel'))]);
