@@ -44,6 +44,40 @@ char32_t next_character(std::string_view text, std::size_t& i) {
   return value;
 }
 
+/// Length of one of our own styles at `i` ("ESC [ digits m"); 0 where there is none.
+std::size_t style_at(std::string_view text, std::size_t i) {
+  if (text.substr(i, 2) != "\033[") return 0;
+  const std::size_t end = text.find_first_not_of("0123456789;", i + 2);
+  return end != std::string_view::npos && text[end] == 'm' ? end + 1 - i : 0;
+}
+
+/// Length of a control character at `i`: C0 but line end and tabulator, U+007F, C1 (U+0080 to U+009F); else 0.
+std::size_t control_at(std::string_view text, std::size_t i) {
+  const auto byte = static_cast<unsigned char>(text[i]);
+  if ((byte < 0x20 && byte != '\n' && byte != '\t') || byte == 0x7f) return 1;
+  const bool c1 = byte == 0xc2 && i + 1 < text.size() && static_cast<unsigned char>(text[i + 1]) - 0x80U < 0x20U;
+  return c1 ? 2 : 0;
+}
+
+/// What a terminal may be sent. Names, signs and words of other devices are in it, so of what could move its cursor,
+/// colour it or clear it only our own styles are left (CWE-150).
+std::string harmless(std::string_view text) {
+  std::string out;
+  out.reserve(text.size());
+  for (std::size_t i = 0; i < text.size();) {
+    if (const std::size_t style = style_at(text, i)) {
+      out.append(text, i, style);
+      i += style;
+    } else if (const std::size_t control = control_at(text, i)) {
+      out += ' ';
+      i += control;
+    } else {
+      out += text[i++];
+    }
+  }
+  return out;
+}
+
 }  // namespace
 
 int display_width(std::string_view text) {
@@ -78,7 +112,8 @@ std::string Terminal::styled(Style style, std::string_view text) const {
 }
 
 void Terminal::line(std::string_view text) const {
-  std::fwrite(text.data(), 1, text.size(), stdout);
+  const std::string shown = harmless(text);
+  std::fwrite(shown.data(), 1, shown.size(), stdout);
   std::fputc('\n', stdout);
   if (out_is_terminal_) std::fflush(stdout);
 }
@@ -100,7 +135,8 @@ void Terminal::warn(std::string_view text) const {
 
 void Terminal::problem(std::string_view text) const {
   std::fflush(stdout);
-  std::fprintf(stderr, "rackside: %.*s\n", static_cast<int>(text.size()), text.data());
+  const std::string shown = harmless(text);
+  std::fprintf(stderr, "rackside: %s\n", shown.c_str());
 }
 
 void Terminal::table(const std::vector<std::vector<std::string>>& rows) const {

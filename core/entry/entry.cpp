@@ -255,7 +255,8 @@ std::string typed_form(const Entry& entry) {
 }
 
 std::string event_text(Kind kind, const Value& own) {
-  if (const EntryForm* form = entry_form(kind)) return form->say ? form->say(own) : std::string(form->said);
+  // What another device wrote must not begin a line of its own, or steer a terminal.
+  if (const EntryForm* form = entry_form(kind)) return form->say ? mend_text(form->say(own)) : std::string(form->said);
   std::string text(info_of(kind).sentence);
   if (const auto hole = text.find("{} "); hole != std::string::npos) text.erase(hole, 3);
   return text;

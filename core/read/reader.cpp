@@ -7,12 +7,13 @@
 namespace rackside::core {
 namespace {
 
+/// For people: what another device wrote must not begin a line of its own.
 std::string plain(std::string_view json) {
   // Most are a plain text: a whole register is read in one look of the day's list.
   const bool is_text = json.size() >= 2 && json.front() == '"' && json.find('\\') == std::string_view::npos;
   if (is_text) return std::string(json.substr(1, json.size() - 2));
   const Value value = parse_strict(json).value;
-  if (const auto* text = value.as_string()) return *text;
+  if (const auto* text = value.as_string()) return mend_text(*text);
   if (const auto* number = value.as_int()) return std::to_string(*number);
   if (const auto* flag = value.as_bool()) return *flag ? "yes" : "no";
   return value.is_null() ? std::string() : std::string(json);
@@ -99,7 +100,7 @@ Named Reader::named(Thing thing) {
     auto query = database_.prepare("SELECT event FROM field WHERE subject = ? AND name = 'registered'");
     if (query.bind(thing).step()) {
       const auto part = book_.sealed_of(query.integer(0));
-      if (part) named.label = parse_strict(part->text).value.text("name");
+      if (part) named.label = mend_text(parse_strict(part->text).value.text("name"));
     }
   }
   if (named.label.empty()) named.label = named.code;

@@ -136,7 +136,7 @@ StoryLine Reader::line_of(EventRow row) {
     const auto helper = thing_of(out.event->by);
     out.by = helper ? label(*helper) : out.event->by;
   }
-  if (const auto part = book_.sealed_of(row)) out.note = parse_strict(part->text).value.text("note");
+  if (const auto part = book_.sealed_of(row)) out.note = mend_text(parse_strict(part->text).value.text("note"));
   return out;
 }
 

@@ -38,9 +38,11 @@ export class Hub {
     return JSON.parse(this.run('--json', ...words));
   }
 
-  async start() {
+  /** `hear`: gets what the hub prints for people, which else goes to the test's own. */
+  async start({ hear } = {}) {
     const words = ['--book', this.book, '--json', 'serve', '--listen', '0.0.0.0', '--port', '0'];
-    this.process = spawn(this.program, words, { stdio: ['ignore', 'pipe', 'inherit'] });
+    this.process = spawn(this.program, words, { stdio: ['ignore', 'pipe', hear ? 'pipe' : 'inherit'] });
+    this.process.stderr?.on('data', (data) => hear(String(data)));
     process.once('exit', () => this.process.kill('SIGKILL')); // also after a test that threw
     const said = await new Promise((resolve, reject) => {
       let text = '';
@@ -107,13 +109,13 @@ export function request(wanted) {
 let run = 1;
 
 export class NodePhone {
-  static async join(hub, role, person = '', { from } = {}) {
+  static async join(hub, role, person = '', { from, name = `test ${role}` } = {}) {
     const phone = new NodePhone();
     const invitation = hub.json('invite', '--role', role, ...(person ? ['--name', person] : []));
     const { secret } = readJoinCode(invitation.code);
     phone.keys = await makeKeys();
-    const message = await joinMessage(secret, phone.keys.publicKey, `test ${role}`);
-    const body = JSON.stringify({ secret: toHex(secret), key: phone.keys.publicKey, name: `test ${role}`, sign: await sign(phone.keys, message) }) + '\n';
+    const message = await joinMessage(secret, phone.keys.publicKey, name);
+    const body = JSON.stringify({ secret: toHex(secret), key: phone.keys.publicKey, name, sign: await sign(phone.keys, message) }) + '\n';
     const answer = await request({ hub, path: '/v1/join', method: 'POST', body, from });
     if (answer.status !== 200) throw new Error(`joining was refused: ${answer.body}`);
     const said = JSON.parse(answer.body);
