@@ -283,7 +283,8 @@ class RowReader {
     for (const Heard& one : rare_) {
       if (one.kind != Kind::ill || one.at < well) continue;
       row_.facts.ill = zone_.day_of(one.at);
-      if (row_.facts.signs.empty()) row_.facts.signs = mend_text(reader_.book().log().event_of(one.event)->own.text("signs"));
+      if (row_.facts.signs.empty())
+        row_.facts.signs = mend_text(reader_.book().log().event_of(one.event)->own.text("signs"));
     }
   }
 
