@@ -83,9 +83,10 @@ export class Hub {
     this.book = join(this.folder, 'hub.book');
     this.run('init', 'Ottoline');
     for (const [name, places] of racks) this.run('rack', 'add', name, '--places', String(places));
+    cleanups.push(() => this.stop());
+    if (!animals) return;
     writeFileSync(join(this.folder, 'animals.csv'), animals);
     this.run('animal', 'import', join(this.folder, 'animals.csv'));
-    cleanups.push(() => this.stop());
   }
 
   run(...words) {

@@ -116,7 +116,111 @@ await phone.go('scan');
 await page.locator('.start').click();
 await page.locator('.read').waitFor();
 await shot('camera');
+
+// ---- forms and what warns, one step away
+
+const open = async (id) => {
+  await phone.go('scan');
+  await scan(id);
+};
+const more = async (kind) => {
+  await page.locator('.acts .quiet').nth(2).click();
+  await page.locator(`.sheet [data-kind="${kind}"]`).click();
+};
+const closed = () => page.keyboard.press('Escape');
+/** A sheet of an animal, with what was typed into its pad. */
+async function sheetOf(id, kind, name, keys = '') {
+  await open(id);
+  await more(kind);
+  for (const key of keys) await page.locator(`[data-key="${key}"]`).click();
+  await shot(name);
+  await closed();
+}
+await page.evaluate(() => window.scrollTo(0, 0));
+await sheetOf('A-05', 'incubated', 'incubator', '28.5');
+await sheetOf('A-05', 'ill', 'unwell');
+await sheetOf('A-05', 'shed_stuck', 'stuck');
+await sheetOf('A-05', 'candled', 'candled', '7');
+await sheetOf('A-03', 'palpated', 'warned');
+await open('A-06');
+await page.locator('.acts .quiet').nth(1).click();
+for (const key of '4100') await page.locator(`[data-key="${key}"]`).click();
+await shot('weigh-warned');
+await closed();
+await phone.go('more');
+await page.locator('.block .wide').first().click();
+await shot('freezer');
+await closed();
+
+// ---- what went wrong
+
+await phone.go('type');
+await page.locator('input.code').fill('A7K2 M9QX 44');
+await page.locator('.typed button').click();
+await shot('mistyped');
+await phone.go('find');
+await page.locator('input.search').fill('nobody of this name');
+await shot('found-none');
+await hub.stop();
+await phone.go('scan');
+await open('A-08');
+await page.locator('.act.refused').click();
+await page.locator('.saved').waitFor();
+await page.locator('.state.away').waitFor();
+await shot('away');
+await phone.go('more');
+await shot('away-outbox');
 console.log(phone.complaints.join('\n'));
 await phone.close();
-await hub.stop();
+
+// ---- an invented year, in which more is due
+
+const year = new Hub({ racks: [], animals: '' });
+year.run('demo', 'season');
+const adults = year.json('list', 'animals').filter((one) => one.short.startsWith('C-') && one.place && !one.place.includes(' '));
+const [mother, second, third] = adults.filter((one) => one.fields.sex === 'female');
+const males = adults.filter((one) => one.fields.sex === 'male');
+year.run('log', 'ill', mother.code, 'mites', 'at', 'the', 'eyes');
+year.run('log', 'treated', second.code, 'fenbendazole', 'repeat', '10');
+year.run('animal', 'edit', third.code, '--name', 'Bartholomew the Unreasonably Long of the Third Shelf');
+for (const male of males.slice(2, 6)) year.run('rotation', 'set', male.code, ...adults.filter((one) => one.fields.sex === 'female').slice(20, 26).map((one) => one.code));
+await year.start();
+const other = await Phone.create({ authority: (await year.authority()).bytes, colour, size: { width, height }, locale, context: { deviceScaleFactor: 2 } });
+await other.join(year, year.invite('Ilka', 'keeper'));
+const shotOf = async (name, options = {}) => {
+  await other.page.waitForTimeout(950);
+  await other.page.screenshot({ path: join(out, `${name}-${colour}-${width}.png`), ...options });
+};
+await shotOf('first-open');
+await other.page.locator('.banner button').first().click();
+await other.go('today');
+await other.page.locator('.dueline').first().waitFor();
+await shotOf('year-today');
+await other.page.locator('.thaw summary').click();
+await shotOf('year-thaw');
+await other.page.locator('.thaw summary').click();
+for (const [due, name] of [['near_ill', 'year-near'], ['rotate', 'year-rotate'], ['off_feed', 'year-off-feed']]) {
+  const line = other.page.locator(`.dueline.${due}`).first();
+  if ((await line.count()) === 0) continue;
+  await line.scrollIntoViewIfNeeded();
+  await shotOf(name);
+}
+for (const [name, code] of [['year-ill', mother.code], ['year-treated', second.code], ['year-long-name', third.code]]) {
+  await other.type(code);
+  await other.page.locator('.card').waitFor();
+  await shotOf(name);
+}
+await other.go('racks');
+await shotOf('year-racks');
+await other.go(`rack/${year.code('A')}`);
+await shotOf('year-rack');
+await other.go('questions');
+await shotOf('year-questions');
+await other.page.setViewportSize({ width: 1280, height: 800 });
+await other.go('desk');
+await other.page.waitForTimeout(600);
+await shotOf('desk');
+console.log(other.complaints.join('\n'));
+await other.close();
+await year.stop();
 process.exit(0);

@@ -42,7 +42,7 @@ function stateText() {
   const waiting = phone.unsent;
   if (phone.storage === 'lost') return ['bad', say('strip.lost')];
   if (phone.state === 'refused') return ['bad', phone.trouble?.status === 401 ? say('strip.removed') : say('strip.refused')];
-  if (waiting.length > 0) return [phone.state === 'online' ? 'busy' : 'away', say('strip.unsent', { count: waiting.length, since: ago(waiting[0].wall) })];
+  if (waiting.length > 0) return phone.state === 'away' ? ['away', say('strip.away_unsent', { count: waiting.length, since: ago(waiting[0].wall) })] : ['busy', say('strip.unsent', { count: waiting.length, since: ago(waiting[0].wall) })];
   if (phone.state === 'online') return ['online', say('strip.sent')];
   return ['away', phone.fetchedAt ? say('strip.as_of', { when: ago(phone.fetchedAt) }) : say('strip.away')];
 }

@@ -68,7 +68,7 @@ function thawBlock(now) {
   const { items, unknown } = thawTonight(phone.aisle, now);
   if (items.length === 0 && unknown === 0) return undefined;
   return h('details.block.thaw', null,
-    h('summary', null, h('h2', null, say('thaw.title')), h('span', null, items.map((item) => `${number(item.wanted + item.margin)} ${preyText(item.prey)}`).join(', '))),
+    h('summary', null, h('h2', null, say('thaw.title')), icon('back'), h('span', null, items.map((item) => `${number(item.wanted + item.margin)} ${preyText(item.prey)}`).join(', '))),
     h('ul.plainlist', null, items.map((item) => h('li', null, h('b', null, number(item.wanted + item.margin)), ' ', preyText(item.prey), ' ', h('small', null, say('thaw.spare', item))))),
     unknown > 0 && h('p', null, say('thaw.unknown', { count: unknown })),
     h('p.hint', null, say('thaw.how')));
@@ -104,7 +104,7 @@ export function rackButton(rack, claim) {
   const sums = counts(rack.id);
   return h('button.rack', { type: 'button', onclick: () => go(`rack/${rack.id}`) },
     h(`b${(rack.label ?? rack.id).length > 4 ? '.long' : ''}`, null, rack.label ?? rack.id),
-    h('span', null, say('rack.sums', sums)),
+    h('span', null, say('rack.sums', sums), rack.quarantine && [' ', h('span.tag', null, say('rack.quarantine'))]),
     h('meter', { min: 0, max: Math.max(1, sums.done + sums.due), value: sums.done, 'aria-label': say('rack.done', sums) }),
     claim && h('small.claim', null, icon('flag'), claim));
 }
@@ -116,8 +116,8 @@ export const racksView = () =>
     h('ul.racks', null, phone.aisle.racks.map((rack) => h('li', null, rackButton(rack, claimText(rack.id))))),
   ]);
 
-const kLegend = ['due', 'late', 'done', 'offer', 'rest', 'uncertain'];
-const kSigns = { due: '●', late: '▲', done: '✓', uncertain: '?', offer: '◔', rest: '–' };
+const kLegend = ['due', 'late', 'done', 'offer', 'rest', 'uncertain', 'look'];
+const kSigns = { due: '●', late: '▲', done: '✓', uncertain: '?', offer: '◔', rest: '–', look: '!' };
 
 export const rackView = (id) =>
   page(() => {

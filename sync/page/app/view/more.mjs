@@ -122,7 +122,7 @@ function deviceFacts(device) {
   if (device.unsent > 0) out.push(h('b.waits', null, say('devices.unsent', { count: number(device.unsent), since: device.oldest ? ago(device.oldest) : '' })));
   else if (device.unsent === 0) out.push(say('devices.all_sent'));
   if (device.offset !== undefined && !device.this_hub) out.push(Math.abs(device.offset) > 60_000 ? say('devices.clock', { offset: device.offset }) : say('devices.clock_right'));
-  out.push(say('devices.entries', { count: device.events }));
+  out.push(say('devices.entries', { count: device.events, shown: number(device.events) }));
   return out.flatMap((fact, i) => (i === 0 ? [fact] : [' · ', fact]));
 }
 

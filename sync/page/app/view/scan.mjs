@@ -178,6 +178,15 @@ function nothingInView() {
       h('button.undo', { type: 'button', onclick: () => session.undo() }, icon('undo'), say('saved.undo'))));
 }
 
+/** On a small screen what is asked, and the way back, must not lie below the tabs. Once: then the person scrolls. */
+let brought;
+function bringIntoView() {
+  const shown = session.asking ?? session.saved?.entry;
+  const band = shown && panel.querySelector('.ask, .saved');
+  if (band && brought !== shown) requestAnimationFrame(() => band.scrollIntoView({ block: 'nearest' }));
+  brought = shown;
+}
+
 function draw() {
   if (!panel) return;
   drawFinder();
@@ -189,6 +198,7 @@ function draw() {
       session.round ? roundPanel({ ask: askBand(), saved: savedBand() }) : session.code ? inView() : nothingInView(),
     ].flat(Infinity).filter(Boolean),
   );
+  bringIntoView();
   finder.classList.toggle('slim', Boolean(session.code) && !session.round);
   finder.classList.toggle('midway', Boolean(session.round));
 }

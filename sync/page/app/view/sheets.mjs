@@ -41,7 +41,7 @@ export const chooseKind = () =>
   sheet(say('more.title'), (close) =>
     kGroups.map((group) => {
       const kinds = Object.keys(kKinds).filter((kind) => kKinds[kind].group === group && !kQuick.includes(kind));
-      return kinds.length > 0 && h('section.kinds', null, h('h3', null, say(`group.${group}`)), h('div.grid', null, kinds.map((kind) => choice(say(`kind.${kind}`), () => close(kind)))));
+      return kinds.length > 0 && h('section.kinds', null, h('h3', null, say(`group.${group}`)), h('div.grid', null, kinds.map((kind) => h('button.choice', { type: 'button', 'data-kind': kind, onclick: () => close(kind) }, h('span', null, say(`kind.${kind}`))))));
     }),
   );
 

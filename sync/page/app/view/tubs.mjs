@@ -10,34 +10,40 @@ import { go } from './route.mjs';
 import { session } from './session.mjs';
 
 const kUncertain = ['check_tub', 'two_in_tub'];
+/** Whatever its food: somebody must look at it. */
+const kLook = ['ill', 'dose', 'stuck_shed', 'weight_loss'];
 const kSigns = { due: '●', late: '▲', done: '✓', uncertain: '?', offer: '◔', rest: '–', empty: '', calm: '' };
 
-/** @returns {{state: keyof typeof kSigns, animal?: object}} */
+/** @returns {{state: keyof typeof kSigns, animal?: any, look?: boolean}} */
 export function stateOf(place, now = Date.now()) {
   const found = phone.aisle.foundAt(place.id);
   if (found.length === 0) return { state: 'empty' };
-  const animal = found[0];
   const lines = found.flatMap((one) => dueAt(phone.aisle, one, now));
+  return { state: foodState(found[0], lines, now), animal: found[0], look: lines.some((line) => kLook.includes(line.due)) };
+}
+
+/** @returns {keyof typeof kSigns} */
+function foodState(animal, lines, now) {
   const has = (due) => lines.some((line) => line.due === due);
-  if (lines.some((line) => kUncertain.includes(line.due))) return { state: 'uncertain', animal };
-  if (has('open_offer')) return { state: 'offer', animal };
-  if (animal.night && animal.night.number === nightOf(phone.aisle.settings, now) && animal.night.outcome !== 'offered') return { state: 'done', animal };
-  if (animal.last_meal === tonight(phone.aisle.settings, now)) return { state: 'done', animal };
-  if (has('leave_alone')) return { state: 'rest', animal };
-  if (has('overdue')) return { state: 'late', animal };
-  if (has('food')) return { state: 'due', animal };
-  return { state: 'calm', animal };
+  if (lines.some((line) => kUncertain.includes(line.due))) return 'uncertain';
+  if (has('open_offer')) return 'offer';
+  if (animal.night && animal.night.number === nightOf(phone.aisle.settings, now) && animal.night.outcome !== 'offered') return 'done';
+  if (animal.last_meal === tonight(phone.aisle.settings, now)) return 'done';
+  if (has('leave_alone')) return 'rest';
+  if (has('overdue')) return 'late';
+  if (has('food')) return 'due';
+  return 'calm';
 }
 
 function tub(place, done) {
-  const { state, animal } = stateOf(place);
+  const { state, animal, look } = stateOf(place);
   const shown = done?.has(place.id) ? 'done' : state;
   const mark = phone.aisle.marks.get(place.id) ?? (animal && phone.aisle.marks.get(animal.id));
   const live = mark && mark.device !== phone.head?.device && Date.now() - mark.heard < 3_600_000;
   const short = (place.label ?? place.id).split('-').at(-1);
-  const words = [place.label ?? place.id, animal?.label, say(`tub.${shown}`), live && say('card.just_now', { helper: phone.aisle.label(mark.by) })].filter(Boolean).join(', ');
+  const words = [place.label ?? place.id, animal?.label, say(`tub.${shown}`), look && say('tub.look'), live && say('card.just_now', { helper: phone.aisle.label(mark.by) })].filter(Boolean).join(', ');
   return h(`button.tub.${shown}${live ? '.live' : ''}`, { type: 'button', 'aria-label': words, onclick: () => { session.take(place.id, 'place'); go('scan'); } },
-    h('span.number', null, short), h('span.sign', { 'aria-hidden': 'true' }, kSigns[shown]), animal && h('span.animal', null, animal.label ?? ''));
+    h('span.number', null, short, look && h('span.alarm', { 'aria-hidden': 'true' }, '!')), h('span.sign', { 'aria-hidden': 'true' }, kSigns[shown]), animal && h('span.animal', null, animal.label ?? ''));
 }
 
 /** @param {string} rack @param {{done?: Set<string>}} [options] */

@@ -16,7 +16,8 @@ const off = (offset) => {
   return minutes < 120 ? ['minute', minutes] : minutes < 2880 ? ['hour', Math.round(minutes / 60)] : ['day', Math.round(minutes / 1440)];
 };
 const kGerman = { minute: ['Minute', 'Minuten'], hour: ['Stunde', 'Stunden'], day: ['Tag', 'Tage'] };
-const every = ({ least, most }) => (least === most ? `${least}` : `${least}–${most}`);
+/** A range stays on one line. */
+const every = ({ least, most }) => (least === most ? `${least}` : `${least}\u2060–\u2060${most}`);
 
 /** @type {Record<string, (string | ((args: any) => string))[]>} */
 export const kWords = {
@@ -32,6 +33,7 @@ export const kWords = {
 
   'strip.sent': ['All sent', 'Alles gesendet'],
   'strip.unsent': [({ count, since }) => `${count} unsent, ${since}`, ({ count, since }) => `${count} nicht gesendet, ${since}`],
+  'strip.away_unsent': [({ count, since }) => `Hub away, ${count} unsent, ${since}`, ({ count, since }) => `Hub fern, ${count} nicht gesendet, ${since}`],
   'strip.as_of': [({ when }) => `Hub away, as of ${when}`, ({ when }) => `Hub fern, Stand ${when}`],
   'strip.away': ['Hub away', 'Hub fern'],
   'strip.lost': ['Store lost', 'Speicher verloren'],
@@ -169,7 +171,7 @@ export const kWords = {
   'why.fed_twice': ['perhaps fed twice: watch for regurgitation', 'vielleicht doppelt gefüttert: auf Auswürgen achten'],
   'why.off_feed': [({ times, usual, never }) => `refused ${times} times in a row${usual ? `, usually up to ${usual}` : never ? ', which it never did before' : ''}: look, weigh, ask a veterinarian if it loses weight`, ({ times, usual, never }) => `${times}-mal nacheinander verweigert${usual ? `, sonst bis ${usual}-mal` : never ? ', wie nie zuvor' : ''}: ansehen, wiegen, bei Gewichtsverlust zum Tierarzt`],
   'why.regurgitated': [({ nights }) => `regurgitated ${n(nights, 'night', 'nights')} ago: let it rest, ask a veterinarian if it happens again`, ({ nights }) => `würgte vor ${n(nights, 'Nacht', 'Nächten')} aus: ruhen lassen, bei Wiederholung zum Tierarzt`],
-  'why.separate': [({ partner, days }) => `with ${partner || 'another'} since ${days === 0 ? 'today' : n(days, 'day', 'days')}`, ({ partner, days }) => `bei ${partner || 'einem anderen'} seit ${days === 0 ? 'heute' : n(days, 'Tag', 'Tagen')}`],
+  'why.separate': [({ partner, days }) => `with ${partner || 'another'} ${days === 0 ? 'since today' : `for ${n(days, 'day', 'days')}`}`, ({ partner, days }) => `bei ${partner || 'einem anderen'} seit ${days === 0 ? 'heute' : n(days, 'Tag', 'Tagen')}`],
   'why.two_in_tub': ['not paired: look at once', 'nicht verpaart: sofort nachsehen'],
   'why.two_places': ['in two places by two accounts: find it', 'laut zwei Einträgen an zwei Orten: suchen'],
   'why.may_be_with': [({ animal }) => `${animal} may be with it: look, and separate them`, ({ animal }) => `${animal} ist vielleicht dabei: nachsehen und trennen`],
@@ -219,6 +221,7 @@ export const kWords = {
   'tub.offer': ['food inside', 'Futter drin'],
   'tub.rest': ['leave alone', 'in Ruhe'],
   'tub.uncertain': ['check', 'prüfen'],
+  'tub.look': ['look at it', 'ansehen'],
   'tub.empty': ['empty', 'leer'],
   'tub.calm': ['nothing due', 'nichts fällig'],
 
@@ -368,7 +371,7 @@ export const kWords = {
   'devices.retire_one': [({ name }) => `Retire ${name}`, ({ name }) => `${name} entfernen`],
   'devices.retire_unsent': [({ count }) => `${count} unsent entries on it are then lost to the book: let it send first, if it can.`, ({ count }) => `${count} nicht gesendete Einträge darauf gehen dem Buch dann verloren: lass es erst senden, wenn es kann.`],
   'devices.not_retired': [({ name, why }) => `${name} was not retired: ${why}`, ({ name, why }) => `${name} wurde nicht entfernt: ${why}`],
-  'devices.entries': [({ count }) => n(count, 'entry', 'entries'), ({ count }) => n(count, 'Eintrag', 'Einträge')],
+  'devices.entries': [({ count, shown }) => `${shown} ${count === 1 ? 'entry' : 'entries'}`, ({ count, shown }) => `${shown} ${count === 1 ? 'Eintrag' : 'Einträge'}`],
   'devices.retire': ['Retire', 'Entfernen'],
   'devices.retire_text': [({ name }) => `${name}: what it wrote until now counts, what it writes from now on does not.`, ({ name }) => `${name}: bisher Geschriebenes zählt, künftiges nicht.`],
 
