@@ -2,12 +2,14 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 #include <map>
 
 #include "core/entry/corrections.h"
 #include "core/entry/scene.h"
 #include "core/read/genes.h"
 #include "core/read/rotation_list.h"
+#include "core/read/season_list.h"
 #include "core/read/today.h"
 
 namespace rackside::core {
@@ -106,6 +108,7 @@ class Aisle {
     }
     for (const Question& question : reader_.questions()) add_question(question);
     for (const RotationLine& line : rotation_list(reader_, now_)) add_errand(line);
+    add_seasons();
     return std::move(out_);
   }
 
@@ -221,9 +224,34 @@ class Aisle {
     add("errand", one.male.code, line);
   }
 
+  /// When females are to lay and clutches to hatch: by the steps that each one's past and its species' tell together.
+  void add_seasons() {
+    std::map<std::string, SeasonRules> rules;
+    std::map<std::string, PastDays> past;
+    for (const Season& one : seasons_) {
+      const auto [species, is_new] = rules.try_emplace(one.species);
+      if (is_new) species->second = season_rules(reader_, one.species);
+      add_past(one.record.past, species->second, past[one.species]);
+    }
+    std::map<std::string, StepWindows> windows;
+    for (const auto& [species, of_species] : rules) windows[species] = windows_of(of_species, past[species]);
+    const DayNumber today = reader_.settings().zone.day_of(now_);
+    for (const Season& one : seasons_) {
+      Value::Array all;
+      for (const Expected& expected : expected_of(one.record.progress, windows[one.species], today))
+        all.push_back(Value::Array{std::string(info_of(expected.step).word), expected.since, expected.first,
+                                   expected.last, std::lround(expected.window.chance * 10)});
+      if (all.empty()) continue;
+      const std::string code = code_of(one.animal);
+      add("season", code, Value::Object{{"t", "season"}, {"id", code}, {"expected", std::move(all)}});
+    }
+  }
+
   /// The facts from which the phone computes what is due: AnimalFacts, by the same names.
   void add_facts(Thing animal, Value& line) {
     const BoardRow row = work_out(reader_, care_, animal, now_);
+    if (!row.species.empty() && !(row.season.progress.is_empty() && row.season.past.empty()))
+      seasons_.push_back({animal, row.species, row.season});
     const DayNumber today = reader_.settings().zone.day_of(now_);
     add_facts_to(facts_on(row, care_, today), line);
     const Diet diet = diet_on(row, care_, today);
@@ -312,6 +340,12 @@ class Aisle {
   CareSettings care_;
   Instant now_;
   std::map<Thing, std::set<Thing>> partners_;
+  struct Season {
+    Thing animal = 0;
+    std::string species;
+    SeasonRecord record;
+  };
+  std::vector<Season> seasons_;  ///< of the animals told so far
   std::vector<AisleLine> out_;
 };
 

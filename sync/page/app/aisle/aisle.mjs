@@ -4,7 +4,7 @@ import { applyEntry } from './overlay.mjs';
 
 const kNaturally = new Intl.Collator('en', { numeric: true, sensitivity: 'base' });
 
-const kSorts = ['settings', 'rack', 'place', 'helper', 'shortcut', 'animal', 'odds', 'question', 'errand'];
+const kSorts = ['settings', 'rack', 'place', 'helper', 'shortcut', 'animal', 'odds', 'question', 'errand', 'season'];
 
 /** A thing that is no more; an animal that died or left is a thing all the same, and tells it in a member of that name. */
 export const isRemoval = (line) => line.t === undefined && typeof line.gone === 'string';
@@ -56,6 +56,7 @@ export class Aisle {
     this.places = new Map(this.base.place);
     this.questions = new Map(this.base.question);
     this.errands = new Map(this.base.errand);
+    this.seasons = new Map(this.base.season);
     this.occupants = new Map();
     for (const animal of this.animals.values()) this.settle(animal);
     for (const entry of this.standing()) applyEntry(this, entry);

@@ -18,6 +18,8 @@ const kWeightForgotten = 120;
 const kAfterFast = 60;
 const kOpaqueForgotten = 90;
 const kSeenAfterMeal = 3;
+/** As core/read/season_lines: so many days before its window a line appears. */
+const kDaysAhead = 7;
 
 /** @typedef {{due: string, days: number, why: [string, object]}} DueLine */
 /** @typedef {{tonight: number, today: number, now: number}} Moment */
@@ -182,6 +184,16 @@ function errandLines(aisle, animal, at, limits) {
   return [{ due: 'rotate', days: 0, why: ['why.rotate', args] }];
 }
 
+/** Eggs and hatchlings that are waited for, from some days before their window on. @returns {DueLine[]} */
+function seasonLines(aisle, animal, at) {
+  const near = (aisle.seasons.get(animal.id)?.expected ?? []).filter(([, , first]) => first - kDaysAhead <= at.today);
+  return near.map(([step, since, first, last, chance]) => {
+    const hatching = step === 'laying-to-hatching';
+    const key = hatching ? 'why.hatches' : step === 'ovulation-to-shed' ? 'why.sheds_before' : 'why.lays';
+    return { due: hatching ? 'hatching' : 'eggs', days: Math.max(0, at.today - first), why: [key, { since, first, last, chance, late: Math.max(0, at.today - last) }] };
+  });
+}
+
 /** The lines of one animal now, company included. @returns {DueLine[]} */
 export function dueAt(aisle, animal, now) {
   const { settings } = aisle;
@@ -192,7 +204,7 @@ export function dueAt(aisle, animal, now) {
     const days = at.today - dayOf(settings, animal.visit[2]);
     out.push({ due: 'separate', days, why: ['why.separate', { days, partner: aisle.label(animal.visit[3]) }] });
   }
-  out.push(...nearIllLines(aisle, animal, at, limits), ...errandLines(aisle, animal, at, limits));
+  out.push(...nearIllLines(aisle, animal, at, limits), ...errandLines(aisle, animal, at, limits), ...seasonLines(aisle, animal, at));
   const doubt = aisle.doubtful.get(animal.id);
   if (doubt) out.unshift({ due: 'check_tub', days: 0, why: doubt });
   if (aisle.isCrowded(animal)) out.unshift({ due: 'two_in_tub', days: 0, why: ['why.two_in_tub', {}] });

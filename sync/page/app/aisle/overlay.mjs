@@ -94,10 +94,19 @@ function applyVoid(aisle, entry) {
   for (const [id, before] of Object.entries(entry.about?.before ?? {})) aisle.change(id, before);
 }
 
+/** What she was waited for has come. */
+const kEndsStep = { laid: ['pairing-to-laying', 'shed-to-laying', 'ovulation-to-shed'], hatched: ['laying-to-hatching'] };
+
+function endStep(aisle, id, kind) {
+  const season = aisle.seasons.get(id);
+  if (season && kEndsStep[kind]) aisle.seasons.set(id, { ...season, expected: season.expected.filter(([step]) => !kEndsStep[kind].includes(step)) });
+}
+
 function applySeen(aisle, id, entry) {
   const animal = aisle.animals.get(id);
   if (!animal) return;
   const changes = kFood.includes(entry.kind) ? feedingChanges(aisle, animal, entry) : signChanges(aisle, animal, entry);
+  endStep(aisle, id, entry.kind);
   changes.last_seen = dayOf(aisle.settings, entry.wall);
   if (kFood.includes(entry.kind) || kShown.includes(entry.kind))
     changes.seen = [[entry.kind, entry.wall, entry.ref], ...(animal.seen ?? [])];

@@ -16,6 +16,9 @@ const off = (offset) => {
   return minutes < 120 ? ['minute', minutes] : minutes < 2880 ? ['hour', Math.round(minutes / 60)] : ['day', Math.round(minutes / 1440)];
 };
 const kGerman = { minute: ['Minute', 'Minuten'], hour: ['Stunde', 'Stunden'], day: ['Tag', 'Tage'] };
+/** A window with its chance, and how late it is. */
+const season = ({ first, last, chance, late }) => `${date(first)}${last === first ? '' : ` to ${date(last)}`} (${chance} of 10)${late > 0 ? `, ${n(late, 'day', 'days')} late` : ''}`;
+const seasonInGerman = ({ first, last, chance, late }) => `${date(first)}${last === first ? '' : ` bis ${date(last)}`} (${chance} von 10)${late > 0 ? `, ${n(late, 'Tag', 'Tage')} zu spät` : ''}`;
 /** A range stays on one line. */
 const every = ({ least, most }) => (least === most ? `${least}` : `${least}\u2060–\u2060${most}`);
 
@@ -152,6 +155,8 @@ export const kWords = {
   'due.ill': ['looks unwell', 'wirkt krank'],
   'due.near_ill': ['near an ill one', 'neben einem kranken'],
   'due.rotate': ['pairing', 'Verpaarung'],
+  'due.eggs': ['eggs', 'Eier'],
+  'due.hatching': ['hatching', 'Schlupf'],
   'due.unseen': ['not seen', 'nicht gesehen'],
   'why.ill': [({ days, signs }) => `${days === 0 ? 'since today' : `for ${n(days, 'day', 'days')}`}${signs ? ` (${signs})` : ''}: look, and ask a veterinarian`, ({ days, signs }) => `seit ${days === 0 ? 'heute' : n(days, 'Tag', 'Tagen')}${signs ? ` (${signs})` : ''}: ansehen, und den Tierarzt fragen`],
   'why.dose': [({ remedy, days, repeat }) => `${remedy || 'a treatment'} ${n(days, 'day', 'days')} ago, to repeat after ${n(repeat, 'day', 'days')}: as the veterinarian said`, ({ remedy, days, repeat }) => `${remedy || 'eine Behandlung'} vor ${n(days, 'Tag', 'Tagen')}, nach ${n(repeat, 'Tag', 'Tagen')} zu wiederholen: wie der Tierarzt es sagte`],
@@ -163,6 +168,9 @@ export const kWords = {
   'why.near_ill': [({ animal, ill }) => `next to ${animal}, which ${ill ? 'looks unwell' : 'is under treatment'}: look, wash hands between the two`, ({ animal, ill }) => `neben ${animal}, ${ill ? 'wirkt krank' : 'wird behandelt'}: ansehen, dazwischen Hände waschen`],
   'why.was_with_ill': [({ animal, ill }) => `was with ${animal}, which ${ill ? 'looks unwell' : 'is under treatment'}: look, wash hands between the two`, ({ animal, ill }) => `war bei ${animal}, ${ill ? 'wirkt krank' : 'wird behandelt'}: ansehen, dazwischen Hände waschen`],
   'why.rotate': [({ out, into, female }) => [out && `out of ${out}`, into && `into ${into}${female !== into ? ` with ${female}` : ''}`].filter(Boolean).join(', '), ({ out, into, female }) => [out && `aus ${out} heraus`, into && `in ${into}${female !== into ? ` zu ${female}` : ''}`].filter(Boolean).join(', ')],
+  'why.hatches': [(a) => `eggs of ${date(a.since)} hatch ${season(a)}${a.late > 0 ? ': look at each egg' : ''}`, (a) => `Eier vom ${date(a.since)} schlüpfen ${seasonInGerman(a)}${a.late > 0 ? ': jedes Ei ansehen' : ''}`],
+  'why.sheds_before': [(a) => `sheds before laying ${season(a)}`, (a) => `häutet sich vor dem Legen ${seasonInGerman(a)}`],
+  'why.lays': [(a) => `lays ${season(a)}${a.late > 0 ? ': look at her, and ask a veterinarian if she strains' : ': a nest box, and look daily'}`, (a) => `legt ${seasonInGerman(a)}${a.late > 0 ? ': ansehen, und zum Tierarzt, wenn sie presst' : ': Eibox geben, täglich nachsehen'}`],
   'why.last_ate_gravid': [(a) => `last ate ${n(a.nights, 'night', 'nights')} ago; gravid: she may refuse`, (a) => `fraß vor ${n(a.nights, 'Nacht', 'Nächten')}; trächtig: verweigert vielleicht`],
   'why.last_ate': [(a) => `last ate ${n(a.nights, 'night', 'nights')} ago, every ${every(a)} days${a.thumb ? ' (rule of thumb)' : ''}`, (a) => `fraß vor ${n(a.nights, 'Nacht', 'Nächten')}, alle ${every(a)} Tage${a.thumb ? ' (Faustregel)' : ''}`],
   'why.no_meal': ['no meal in this book yet', 'noch keine Mahlzeit im Buch'],
