@@ -1,5 +1,8 @@
 // The table of what a plain HTTP library does with hostile input, row by row: each case sends the bytes over a real
 // socket and sees what comes back, and what the handlers saw. A server without the guard fails each of them.
+#include <netinet/tcp.h>
+
+#include <optional>
 #include <thread>
 
 #include "tests/fault/transport_support.h"
@@ -313,6 +316,25 @@ TEST_CASE("a second server on the same port is an error", "[transport]") {
     FAIL("both listen");
   } catch (const core::Error& error) {
     CHECK(error.fault() == core::Fault::busy);
+  }
+}
+
+TEST_CASE("no packet waits for another: 44 ms a request, measured, where it does", "[transport]") {
+  const auto listener = sync::net::listen_on("127.0.0.1", 0);
+  const auto client =
+      sync::net::connect_to("127.0.0.1", sync::net::local_address(listener.fd()).port, Clock::now() + 5s);
+  std::optional<std::pair<sync::net::Socket, sync::net::Address>> served;
+  bool out_of_files = false;
+  for (int i = 0; i < 500 && !served; ++i) {
+    served = sync::net::accept_from(listener, out_of_files);
+    std::this_thread::sleep_for(1ms);
+  }
+  REQUIRE(served);
+  for (const int fd : {served->first.fd(), client.fd()}) {
+    int set = 0;
+    socklen_t size = sizeof set;
+    REQUIRE(getsockopt(fd, IPPROTO_TCP, TCP_NODELAY, &set, &size) == 0);
+    CHECK(set != 0);
   }
 }
 
