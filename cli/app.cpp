@@ -1,12 +1,15 @@
 #include "cli/app.h"
 
 #include <CLI/CLI.hpp>
+#include <algorithm>
 #include <clocale>
 #include <csignal>
 #include <nlohmann/json.hpp>
+#include <optional>
 
 #include "cli/session.h"
 #include "cli/verbs.h"
+#include "core/base/words.h"
 
 namespace rackside::cli {
 namespace {
@@ -62,6 +65,42 @@ std::string first_word(int argc, const char* const* argv) {
   return {};
 }
 
+std::vector<std::string> names_of(const CLI::App& app) {
+  std::vector<std::string> out;
+  for (const CLI::App* verb : app.get_subcommands([](const CLI::App*) { return true; })) {
+    if (!verb->get_name().empty()) out.push_back(verb->get_name());
+  }
+  return out;
+}
+
+/// What to say of a word that is none of an app's commands; nothing where it is one.
+std::optional<std::string> no_such_verb(const CLI::App& app, const std::string& path, const std::string& word) {
+  const std::vector<std::string> names = names_of(app);
+  if (word.empty() || word.front() == '-' || std::find(names.begin(), names.end(), word) != names.end()) return {};
+  std::string near;
+  std::size_t least = std::max<std::size_t>(2, word.size() / 3) + 1;
+  for (const std::string& name : names) {
+    const std::size_t distance = core::edit_distance(name, word);
+    if (distance >= least) continue;
+    least = distance;
+    near = name;
+  }
+  return "There is no command `" + path + " " + word + "`." +
+         (near.empty() ? "" : " Did you mean `" + path + " " + near + "`?") + " `" + path + " --help` lists them all.";
+}
+
+/// A mistyped command, or a mistyped one of a command that has several.
+std::optional<std::string> mistyped_verb(const CLI::App& app, int argc, const char* const* argv) {
+  const std::string word = first_word(argc, argv);
+  if (auto problem = no_such_verb(app, "rackside", word)) return problem;
+  if (word.empty() || word.front() == '-') return {};
+  const CLI::App* verb = app.get_subcommand(word);
+  if (names_of(*verb).empty() || !verb->get_subcommands().empty()) return {};
+  for (int i = 1; i + 1 < argc; ++i)
+    if (word == argv[i]) return no_such_verb(*verb, "rackside " + word, argv[i + 1]);
+  return {};
+}
+
 /// A daily verb that is asked for a page.
 bool wants_page(int argc, const char* const* argv) {
   for (int i = 1; i < argc; ++i) {
@@ -91,7 +130,8 @@ int run_verbs(int argc, const char* const* argv, AddVerbs add_verbs) {
     app.parse(argc, argv);
     return 0;
   } catch (const CLI::ParseError& error) {
-    return usage_problem(app, error);
+    const auto mistyped = error.get_exit_code() == 0 ? std::nullopt : mistyped_verb(app, argc, argv);
+    return mistyped ? report(session, core::Error(core::Fault::usage, *mistyped)) : usage_problem(app, error);
   } catch (const core::Error& error) {
     return report(session, error);
   } catch (const std::exception& error) {

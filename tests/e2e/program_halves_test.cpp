@@ -48,3 +48,16 @@ TEST_CASE("a half that was copied alone says what it lacks", "[program]") {
   CHECK(contains(alone.err, "rackside-all"));
   CHECK(contains(alone.err, "Keep both files in one folder"));
 }
+
+TEST_CASE("a mistyped command is told with the nearest one, also below another", "[program]") {
+  const Run verb = run_rackside({"todya"});
+  CHECK(verb.status == 2);
+  CHECK(contains(verb.err, "Did you mean `rackside today`?"));
+  const Run below = run_rackside({"label", "plces"});
+  CHECK(below.status == 2);
+  CHECK(contains(below.err, "Did you mean `rackside label places`?"));
+  const Run far = run_rackside({"xyzzy"});
+  CHECK(far.status == 2);
+  CHECK_FALSE(contains(far.err, "Did you mean"));
+  CHECK(contains(run_rackside({"today", "--wrong"}).err, "--wrong"));
+}
