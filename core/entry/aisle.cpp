@@ -7,6 +7,7 @@
 
 #include "core/entry/corrections.h"
 #include "core/entry/scene.h"
+#include "core/read/clutches.h"
 #include "core/read/genes.h"
 #include "core/read/rotation_list.h"
 #include "core/read/season_list.h"
@@ -59,6 +60,52 @@ std::map<Thing, std::set<Thing>> partners_since(Reader& reader, Instant since) {
   return out;
 }
 
+/// A code that a keeper joined to a thing: of a card printed anew, or of a box in which a clutch lies.
+struct JoinedCode {
+  std::string text;
+  std::int64_t box = 0;            ///< 0: no egg box
+  std::optional<EventRef> laying;  ///< of the eggs in the box
+};
+
+/// Codes that stand for another thing than their own, by that thing.
+std::map<Thing, std::vector<JoinedCode>> joined_codes(Reader& reader) {
+  std::map<std::string, std::pair<Thing, JoinedCode>> found;
+  auto query = reader.book().database().prepare("SELECT event FROM administration WHERE kind = ?");
+  query.bind(static_cast<int>(Kind::coded));
+  while (query.step()) {
+    const auto event = reader.book().log().event_of(query.integer(0));
+    const std::string text(event->own.text("code"));
+    const auto thing = reader.thing_of(text);
+    // Of two joinings of one code one holds: the other speaks of another thing.
+    if (!thing || event->of.empty() || reader.thing_of(event->of.front()) != thing) continue;
+    JoinedCode code{.text = text, .box = event->own.number("box")};
+    if (code.box > 0 && !event->re.empty()) code.laying = event->re.front().event;
+    found.insert_or_assign(text, std::pair(*thing, std::move(code)));
+  }
+  std::map<Thing, std::vector<JoinedCode>> out;
+  for (auto& [text, one] : found) {
+    if (reader.named(one.first).code != text) out[one.first].push_back(std::move(one.second));
+  }
+  return out;
+}
+
+/// What lies in an egg box: the clutch as it stands now.
+void add_eggs(const Clutch& clutch, Value& line) {
+  line.set("laid", static_cast<std::int64_t>(clutch.laid));
+  set_number(line, "good", clutch.good);
+  set_number(line, "slugs", clutch.slugs);
+  if (!clutch.incubation.empty()) line.set("celsius_tenths", clutch.incubation.back().celsius_tenths);
+  if (!clutch.candlings.empty()) {
+    const Candling& last = clutch.candlings.back();
+    line.set("candled", static_cast<std::int64_t>(last.day));
+    set_number(line, "candled_good", last.good);
+    set_number(line, "candled_bad", last.bad);
+  }
+  if (clutch.pipped > 0) line.set("pipped", clutch.pipped);
+  if (clutch.hatched > 0) line.set("hatched", clutch.hatched);
+  line.set("waiting", clutch.waiting());
+}
+
 /// An animal's accounts, newest first, by event row: read once, because each of several questions about them would
 /// else read a whole life.
 struct Life {
@@ -106,6 +153,7 @@ class Aisle {
     for (const char* kind : {"animal", "group", "clutch"}) {
       for (const Named& animal : reader_.all(kind)) add_animal(animal);
     }
+    for (const auto& [thing, codes] : joined_codes(reader_)) add_codes(thing, codes);
     for (const Question& question : reader_.questions()) add_question(question);
     for (const RotationLine& line : rotation_list(reader_, now_)) add_errand(line);
     add_seasons();
@@ -117,6 +165,9 @@ class Aisle {
       const Named one = reader_.named(thing);
       if (one.kind == "place") add_place(one);
       if (one.kind == "animal" || one.kind == "group" || one.kind == "clutch") add_animal(one);
+    }
+    for (const auto& [thing, codes] : joined_codes(reader_)) {
+      if (things.contains(thing)) add_codes(thing, codes);
     }
     for (const Question& question : reader_.questions()) add_question(question);
     return std::move(out_);
@@ -168,6 +219,27 @@ class Aisle {
     Value line = named("shortcut", shortcut);
     set_text(line, "entry", reader_.field(shortcut.thing, "entry"));
     add("shortcut", shortcut.code, line);
+  }
+
+  void add_codes(Thing thing, const std::vector<JoinedCode>& codes) {
+    const Named named = reader_.named(thing);
+    const bool of_boxes = std::any_of(codes.begin(), codes.end(), [](const JoinedCode& one) { return one.laying; });
+    const auto clutches = of_boxes ? clutches_without_windows(reader_, thing, now_) : std::vector<Clutch>();
+    for (const JoinedCode& one : codes) {
+      Value line = Value::Object{{"t", "code"}, {"id", one.text}, {"of", named.code}};
+      if (named.label != named.code) line.set("label", named.label);
+      if (one.laying) {
+        line.set("box", one.box);
+        line.set("boxes", std::count_if(codes.begin(), codes.end(),
+                                        [&](const JoinedCode& other) { return other.laying == one.laying; }));
+        const Instant laid_at = reader_.book().log().find(*one.laying) == 0 ? 0 : reader_.line(*one.laying).at;
+        // The newest first: the first that is not younger is the one that was labelled.
+        const auto clutch =
+            std::find_if(clutches.begin(), clutches.end(), [&](const Clutch& laid) { return laid.laid_at <= laid_at; });
+        if (clutch != clutches.end()) add_eggs(*clutch, line);
+      }
+      add("code", one.text, line);
+    }
   }
 
   void add_animal(const Named& animal) {

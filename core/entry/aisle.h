@@ -18,8 +18,9 @@ struct AisleLine {
 };
 
 /// The compact copy of a book that the aisle needs: settings, racks, places, animals that live here with what was seen
-/// of them lately, helpers, scan sheet entries, open questions, what rotations ask for today, when eggs are due. What
-/// is due is not in it: the phone computes that from the facts, for every night that it stays away.
+/// of them lately, helpers, scan sheet entries, codes of egg boxes and of cards printed anew, open questions, what
+/// rotations ask for today, when eggs are due. What is due is not in it: the phone computes that from the facts, for
+/// every night that it stays away.
 std::vector<AisleLine> aisle_lines(Reader& reader, Instant now);
 
 /// The lines of some animals and places, and of all open questions: what an event at hand changes, long before all

@@ -190,6 +190,10 @@ std::vector<Clutch> clutches_of(Reader& reader, Thing dam, Instant now) {
   return clutches(reader, reader.named(dam), reader.settings().zone.day_of(now), season_list(reader, now));
 }
 
+std::vector<Clutch> clutches_without_windows(Reader& reader, Thing dam, Instant now) {
+  return clutches(reader, reader.named(dam), reader.settings().zone.day_of(now), {});
+}
+
 std::vector<Clutch> all_clutches(Reader& reader, Instant now) {
   std::vector<Thing> dams;
   {

@@ -60,6 +60,8 @@ struct Clutch {
 /// All clutches that the book knows, the newest first; of one dam where one is named.
 std::vector<Clutch> clutches_of(Reader& reader, Thing dam, Instant now);
 std::vector<Clutch> all_clutches(Reader& reader, Instant now);
+/// Those of one dam without `due`, which costs a look at every female.
+std::vector<Clutch> clutches_without_windows(Reader& reader, Thing dam, Instant now);
 
 /// "C-3 of 2026-09-01": what people call a clutch.
 std::string clutch_name(const Clutch& clutch);

@@ -10,6 +10,9 @@ const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.mi
 const hub = new Hub();
 hub.run('log', 'offered', 'A-01', 'small-rat');
 hub.run('log', 'treated', 'A-04', 'fenbendazole');
+hub.run('log', 'laid', 'C-1', '7+1');
+hub.run('label', 'clutch', 'C-1', '--boxes', '2', '--out', `${hub.folder}/boxes.pdf`);
+const [box] = hub.json('label', 'prints').flatMap((print) => print.codes).filter((code) => code[0] === 'E');
 await hub.start();
 const authority = (await hub.authority()).bytes;
 
@@ -50,6 +53,10 @@ for (const colour of ['dark', 'light']) {
     await page.locator('.sheet').waitFor();
     await judge(page, 'meal');
     await page.keyboard.press('Escape');
+    await phone.tap('Seen now');
+    await page.locator('.sheet').waitFor();
+    await judge(page, 'when');
+    await page.keyboard.press('Escape');
     await phone.tap('Weigh');
     await judge(page, 'pad');
     await page.keyboard.press('Escape');
@@ -59,6 +66,9 @@ for (const colour of ['dark', 'light']) {
     await phone.tap('Shed');
     await phone.saved().waitFor();
     await judge(page, 'saved');
+    await phone.type(box);
+    await page.locator('.card.eggs').waitFor();
+    await judge(page, 'eggs');
     await page.setViewportSize({ width: 1280, height: 800 });
     await phone.go('desk');
     await page.getByRole('heading', { name: 'Devices' }).waitFor();
@@ -88,6 +98,12 @@ await test('text at 200 percent, right to left and 320 pixels break nothing', as
     await phone.type(hub.code('A-02'));
     await page.locator('.card').waitFor();
     holds(!(await overflows(page)), `the card is wider than the screen, ${what}`);
+    await phone.tap('Seen now');
+    await page.locator('.sheet').waitFor();
+    holds(!(await page.locator('.sheet').evaluate((one) => one.scrollWidth > one.clientWidth + 1)), `the time’s sheet is wider than the screen, ${what}`);
+    await phone.type(box);
+    await page.locator('.card.eggs').waitFor();
+    holds(!(await overflows(page)), `the eggs are wider than the screen, ${what}`);
   }
   await phone.close();
 });

@@ -4,7 +4,7 @@ import { applyEntry } from './overlay.mjs';
 
 const kNaturally = new Intl.Collator('en', { numeric: true, sensitivity: 'base' });
 
-const kSorts = ['settings', 'rack', 'place', 'helper', 'shortcut', 'animal', 'odds', 'question', 'errand', 'season'];
+const kSorts = ['settings', 'rack', 'place', 'helper', 'shortcut', 'animal', 'code', 'odds', 'question', 'errand', 'season'];
 
 /** A thing that is no more; an animal that died or left is a thing all the same, and tells it in a member of that name. */
 export const isRemoval = (line) => line.t === undefined && typeof line.gone === 'string';
@@ -57,6 +57,7 @@ export class Aisle {
     this.questions = new Map(this.base.question);
     this.errands = new Map(this.base.errand);
     this.seasons = new Map(this.base.season);
+    this.codes = new Map(this.base.code); // further codes of animals and places, and of egg boxes
     this.occupants = new Map();
     for (const animal of this.animals.values()) this.settle(animal);
     for (const entry of this.standing()) applyEntry(this, entry);
@@ -108,7 +109,7 @@ export class Aisle {
   }
 
   thing(id) {
-    return this.animals.get(id) ?? this.places.get(id) ?? this.base.rack.get(id) ?? this.base.helper.get(id) ?? this.base.shortcut.get(id);
+    return this.animals.get(id) ?? this.places.get(id) ?? this.codes.get(id) ?? this.base.rack.get(id) ?? this.base.helper.get(id) ?? this.base.shortcut.get(id);
   }
 
   /** Who is found at the places before and behind an animal's in its rack. */

@@ -13,14 +13,27 @@ const kHour = kDay / 24;
 
 /**
  * @typedef {{kind: string, own?: object, note?: string, relation?: string, target?: string}} Entry
- * @typedef {{code: string, place?: object, found: object[], reserved: object[], known: boolean, at: number,
- *   quarantineBefore?: string}} Scene `quarantineBefore`: where this phone's last entry was, if from there hands are to be washed
+ * @typedef {{code: string, place?: object, found: object[], reserved: object[], known: boolean, at: number, eggs?: object,
+ *   quarantineBefore?: string}} Scene `eggs`: of a clutch's or an egg box's code, what the copy knows of it (`found` is the dam);
+ *   `quarantineBefore`: where this phone's last entry was, if from there hands are to be washed
  * @typedef {{draft: import('../log/event.mjs').Draft, animals: string[], ask?: object, warnings: [string, object][],
  *   notices: [string, object][]}} Composition
  */
 
+/** Codes of eggs, not of who laid them. @param {string} code */
+export const isOfEggs = (code) => code[0] === 'C' || code[0] === 'E';
+
 /** What a scan shows. @param {import('./aisle.mjs').Aisle} aisle @param {string} code @returns {Scene} */
 export function look(aisle, code, at) {
+  const joined = aisle.codes.get(code);
+  const scene = lookAt(aisle, joined && !isOfEggs(code) && aisle.places.has(joined.of) ? joined.of : code, at);
+  const named = joined && aisle.animals.get(joined.of);
+  if (named) Object.assign(scene, { found: [named], known: true });
+  return isOfEggs(code) ? { ...scene, eggs: joined ?? {} } : scene;
+}
+
+/** @returns {Scene} */
+function lookAt(aisle, code, at) {
   const place = aisle.places.get(code);
   if (place) return { code, place, found: aisle.foundAt(code), reserved: aisle.reservedAt(code), known: true, at };
   const animal = aisle.animals.get(code);
@@ -82,8 +95,10 @@ class Composer {
     if (ref && (relation !== 'saw' || !this.re.has(ref))) this.re.set(ref, relation);
   }
 
+  /** By the code that was read: a card printed anew, a clutch's box. */
   name(animal) {
-    this.draft.of.push(animal.id);
+    const isRead = this.aisle.codes.get(this.scene.code)?.of === animal.id;
+    this.draft.of.push(isRead ? this.scene.code : animal.id);
     this.out.animals.push(animal.id);
   }
 

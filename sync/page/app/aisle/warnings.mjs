@@ -3,6 +3,7 @@
 
 import { limitsOf, mealState, restsAfterMeal, underTreatment } from './due.mjs';
 import { dayNumber, dayOf, kDay, nightOf } from './nights.mjs';
+import { seenAt } from './overlay.mjs';
 
 const kSameSeason = 30 * kDay;
 const kSameEggs = 2 * kDay;
@@ -165,7 +166,7 @@ export function warningsOf(aisle, scene, entry, told, out) {
  * @param {import('./aisle.mjs').Aisle} aisle @param {object | undefined} last own entry @param {string} code @returns {string} a label, or nothing
  */
 export function quarantineBefore(aisle, last, code, at) {
-  if (!last || !kAtTub.includes(last.kind) || last.wall > at || at - last.wall > kQuarantineReaches) return '';
+  if (!last || !kAtTub.includes(last.kind) || seenAt(last) > at || at - seenAt(last) > kQuarantineReaches) return '';
   const placeOf = (id) => (aisle.animals.has(id) ? aisle.placeOf(aisle.animals.get(id)) : aisle.places.get(id)?.id);
   const isQuarantine = (place) => aisle.base.rack.get(aisle.places.get(place)?.rack)?.quarantine === 1;
   const here = placeOf(code);

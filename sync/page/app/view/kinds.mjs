@@ -45,6 +45,8 @@ export const kKinds = {
 
 export const kQuick = ['fed', 'offered', 'refused', 'shed', 'paired', 'laid'];
 export const kGroups = ['food', 'body', 'season', 'eggs', 'tub', 'fate'];
+/** What is told of eggs: of a clutch's code, or a box's. */
+export const kOfEggs = ['candled', 'incubated', 'pipped', 'hatched', 'noted'];
 /** What a round can give to every scan. */
 export const kRoundKinds = ['fed', 'offered', 'refused', 'leftover', 'watered', 'cleaned'];
 

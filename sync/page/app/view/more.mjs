@@ -3,10 +3,10 @@
 import { phone } from '../phone.mjs';
 import { ask } from '../log/exchange.mjs';
 import { kLanguages } from '../words/words.mjs';
-import { ago, clock, number, say, speak } from '../words/say.mjs';
+import { ago, number, say, speak } from '../words/say.mjs';
 import { h, icon } from './dom.mjs';
 import { enterStock } from './entering.mjs';
-import { entryText } from './sentences.mjs';
+import { entryText, whenText } from './sentences.mjs';
 import { chooseOne, confirm } from './sheets.mjs';
 import { wakeSound } from './signals.mjs';
 import { go } from './route.mjs';
@@ -40,7 +40,7 @@ function outbox() {
     h('p', null, waiting.length === 0 ? say('outbox.none') : say('outbox.waiting', { count: waiting.length, since: ago(waiting[0].wall) })),
     phone.trouble && h('p.trouble', { role: 'alert' }, icon('warning'), say(phone.trouble.status === 401 ? 'outbox.removed' : 'outbox.refused', { message: phone.trouble.message })),
     phone.stuck && h('p.trouble', { role: 'alert' }, icon('warning'), say('outbox.stuck', { count: phone.rescued.length, message: phone.stuck })),
-    waiting.length > 0 && h('ul.plainlist', null, waiting.slice(-6).reverse().map((entry) => h('li', null, `${clock(entry.wall)} ${entryText(entry)}`))),
+    waiting.length > 0 && h('ul.plainlist', null, waiting.slice(-6).reverse().map((entry) => h('li', null, `${whenText(entry)} ${entryText(entry)}`))),
     h('div.row', null,
       h('button.quiet', { type: 'button', onclick: () => phone.sync() }, say('outbox.now')),
       h('button.quiet', { type: 'button', onclick: shareOutbox }, icon('share'), say('outbox.share'))),

@@ -6,6 +6,7 @@ import { NotKept, packed, photos, pictureOf } from '../scan/photos.mjs';
 import { Refused } from '../log/exchange.mjs';
 import { ago, number, say } from '../words/say.mjs';
 import { h, icon } from './dom.mjs';
+import { nameOf } from './names.mjs';
 import { session } from './session.mjs';
 import { go } from './route.mjs';
 import { readCode } from '../base/codes.mjs';
@@ -34,7 +35,7 @@ function whoIs(code) {
 }
 
 const codeLine = (code) =>
-  h('li', null, h('button', { type: 'button', onclick: () => open(code) }, h('b', null, phone.aisle.label(code)), h('small', null, whoIs(code))));
+  h('li', null, h('button', { type: 'button', onclick: () => open(code) }, h('b', null, nameOf(code)), h('small', null, whoIs(code))));
 
 const found = (findings) => [
   findings.codes.length > 0 && h('ul.found', null, findings.codes.map(codeLine)),

@@ -1,6 +1,7 @@
 // Rounds: one entry chosen once, then every scan saves it. What differs is one tap away.
 
 import { phone } from '../phone.mjs';
+import { instantSaid } from '../aisle/nights.mjs';
 import { say } from '../words/say.mjs';
 import { h, icon } from './dom.mjs';
 import { isMeal, kRoundKinds } from './kinds.mjs';
@@ -9,9 +10,12 @@ import { eventText } from './sentences.mjs';
 import { itemsText, session } from './session.mjs';
 import { chooseMeal } from './sheets.mjs';
 import { tubs } from './tubs.mjs';
+import { saidText, whenButton } from './when.mjs';
 import { go } from './route.mjs';
 
 let kind = 'fed';
+/** @type {import('./when.mjs').Said | undefined} */
+let said;
 
 /** The screen that begins a round. */
 export function roundView() {
@@ -25,6 +29,7 @@ export function roundView() {
         h('button.act', { type: 'button', 'aria-pressed': String(one === kind), onclick: () => { kind = one; draw(); } }, h('b', null, say(`kind.${one}`))))),
       isMeal(kind) && kind !== 'refused' ? h('button.choice', { type: 'button', onclick: async () => { const chosen = await chooseMeal(phone.prefs.items); if (chosen) { await phone.setPref('items', chosen); draw(); } } },
         h('span', null, items ? itemsText(items) : say('meal.title')), h('small', null, say('round.change'))) : '',
+      h('div.row', null, whenButton(said, (chosen) => { said = chosen; draw(); })),
       h('div.foot', null, h('button.primary.wide', { type: 'button', disabled: kind === 'fed' && !items, onclick: begin }, say('round.begin'))),
     );
   };
@@ -34,7 +39,8 @@ export function roundView() {
 
 function begin() {
   const items = isMeal(kind) && kind !== 'refused' ? phone.prefs.items : undefined;
-  session.startRound({ kind, own: items && { items } });
+  session.startRound({ kind, own: items && { items } }, said);
+  said = undefined;
   go('scan');
 }
 
@@ -52,7 +58,8 @@ export function roundPanel({ ask, saved }) {
   const rack = round.codes[0] ? rackOf(round.codes[0]) : undefined;
   return [
     h('header.round', null,
-      h('div', null, h('small', null, say('round.running')), h('h2', null, eventText(round.entry.kind, round.entry.own))),
+      h('div', null, h('small', null, say('round.running')), h('h2', null, eventText(round.entry.kind, round.entry.own)),
+        round.said && h('small', null, say('when.seen', { when: saidText(round.said, instantSaid(phone.aisle.settings, round.said, Date.now())) }))),
       h('output.count', { 'aria-live': 'polite', 'aria-label': say('round.count', { count: round.codes.length }) }, String(round.codes.length)),
       h('button.quiet', { type: 'button', onclick: () => session.endRound() }, say('round.end'))),
     ask,

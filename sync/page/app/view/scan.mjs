@@ -9,10 +9,12 @@ import { h, icon } from './dom.mjs';
 import { changeMeal, enterKind } from './entering.mjs';
 import { isMeal, kKinds, kQuick } from './kinds.mjs';
 import { forecastBlock } from './odds.mjs';
-import { entryText } from './sentences.mjs';
+import { eggActions, eggsCard } from './eggs.mjs';
+import { entryText, whenText } from './sentences.mjs';
 import { itemsText, session, usualItems } from './session.mjs';
 import { chooseKind } from './sheets.mjs';
 import { warningList } from './warned.mjs';
+import { whenButton } from './when.mjs';
 import { go } from './route.mjs';
 import { roundPanel } from './round.mjs';
 
@@ -81,7 +83,8 @@ function actions(scene) {
     h('div.row', null,
       h('button.quiet', { type: 'button', onclick: () => changeMeal(animal) }, say('scan.prey')),
       h('button.quiet', { type: 'button', onclick: () => enterKind('weighed') }, say('kind.weighed')),
-      h('button.quiet', { type: 'button', onclick: async () => { const kind = await chooseKind(); if (kind) enterKind(kind); } }, say('scan.more'))));
+      h('button.quiet', { type: 'button', onclick: async () => { const kind = await chooseKind(); if (kind) enterKind(kind); } }, say('scan.more')),
+      whenButton(session.said, (said) => session.sayWhen(said))));
 }
 
 /** What was just saved, with the way back and the likely other word for it. */
@@ -89,7 +92,7 @@ export function savedBand() {
   const { saved } = session;
   if (!saved) return undefined;
   return h('section.saved', { role: 'status' },
-    h('p', null, icon('check'), h('b', null, say('saved.saved')), ' ', entryText(saved.entry), ' ', h('small', null, clock(saved.entry.wall))),
+    h('p', null, icon('check'), h('b', null, say('saved.saved')), ' ', entryText(saved.entry), ' ', h('small', null, whenText(saved.entry))),
     warningList(saved.warnings, 'cautions'),
     warningList(saved.notices, 'notices'),
     h('div.row', null,
@@ -156,11 +159,12 @@ function inView() {
   const scene = session.scene;
   return [
     scene.quarantineBefore && !session.saved && warningList([['warn.quarantine', { place: scene.quarantineBefore }]], 'cautions'),
+    !session.saved && warningList(session.cameLater, 'cautions'),
     scene.found.length > 1 && !session.saved && h('p.which', null, icon('warning'), say('which.here', { count: scene.found.length })),
-    scene.found.map((animal) => card(animal, { small: scene.found.length > 1 })),
+    scene.eggs ? eggsCard(scene) : scene.found.map((animal) => card(animal, { small: scene.found.length > 1 })),
     empty(scene),
     savedBand(),
-    askBand() ?? wantBand() ?? pairBand() ?? (phone.mayWrite && !session.saved ? actions(scene) : undefined),
+    askBand() ?? wantBand() ?? pairBand() ?? (phone.mayWrite && !session.saved ? (scene.eggs ? eggActions(scene) : actions(scene)) : undefined),
     session.saved && phone.mayWrite && h('button.quiet.another', { type: 'button', onclick: () => { session.saved = undefined; session.changed(); } }, say('scan.another')),
   ];
 }
@@ -174,7 +178,7 @@ function nothingInView() {
       h('button.way', { type: 'button', onclick: () => go('find') }, icon('search'), say('find.title')),
       h('button.way', { type: 'button', onclick: () => go('photo') }, icon('photo'), photos.read > 0 ? say('photo.title_read', { count: photos.read }) : say('photo.title'))),
     phone.mayWrite && h('button.primary.wide', { type: 'button', onclick: () => go('round') }, icon('round'), say('round.title')),
-    last && h('div.last', null, h('span', null, say('saved.last'), ' ', entryText(last), h('small', null, ` ${clock(last.wall)}`)),
+    last && h('div.last', null, h('span', null, say('saved.last'), ' ', entryText(last), h('small', null, ` ${whenText(last)}`)),
       h('button.undo', { type: 'button', onclick: () => session.undo() }, icon('undo'), say('saved.undo'))));
 }
 

@@ -2,7 +2,9 @@
 
 import { phone } from '../phone.mjs';
 import { clock, day, grams, number, say, has } from '../words/say.mjs';
+import { seenAt } from '../aisle/overlay.mjs';
 import { itemsText, preyText } from './session.mjs';
+import { saidText } from './when.mjs';
 
 const label = (id) => phone.aisle.label(id);
 
@@ -34,6 +36,9 @@ export function ofWhom(entry) {
 }
 
 export const entryText = (entry) => `${ofWhom(entry)} ${eventText(entry.kind, entry.draft.own)}${entry.kind === 'moved' ? ` ${label(entry.draft.place)}` : ''}`;
+
+/** When an own entry was seen, where a person said so, else when it was entered. */
+export const whenText = (entry) => (entry.draft.said ? say('when.seen', { when: saidText(entry.draft.said, seenAt(entry)) }) : clock(entry.wall));
 
 // ---- questions
 

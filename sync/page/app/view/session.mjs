@@ -2,11 +2,13 @@
 
 import { phone } from '../phone.mjs';
 import { ask, Refused } from '../log/exchange.mjs';
-import { compose, look, restAte } from '../aisle/compose.mjs';
+import { compose, isOfEggs, look, restAte } from '../aisle/compose.mjs';
+import { instantSaid } from '../aisle/nights.mjs';
 import { quarantineBefore } from '../aisle/warnings.mjs';
 import { readCode } from '../base/codes.mjs';
 import { looksLikeJoinCode } from '../base/join_code.mjs';
-import { kindOf, kKinds, isMeal } from './kinds.mjs';
+import { kindOf, kKinds, kOfEggs, isMeal } from './kinds.mjs';
+import { nameOf } from './names.mjs';
 import { signal } from './signals.mjs';
 import { say } from '../words/say.mjs';
 
@@ -24,7 +26,8 @@ class Session extends EventTarget {
     this.pairing = undefined; // {entry, choices, composed, asked}: two that are to be paired, and what the hub says of it
     this.problem = undefined; // [key, args] of the last scan that was turned down
     this.meal = undefined; // {code, items}: another meal than usual for what is in view
-    this.round = undefined; // {entry, codes}
+    this.saidOfView = undefined; // when what is in view was seen, where a person said so
+    this.round = undefined; // {entry, codes, said}
   }
 
   changed() {
@@ -33,8 +36,29 @@ class Session extends EventTarget {
 
   get scene() {
     if (!this.code) return undefined;
-    const now = Date.now();
-    return { ...look(phone.aisle, this.code, now), quarantineBefore: quarantineBefore(phone.aisle, phone.newest(), this.code, now) };
+    const at = instantSaid(phone.aisle.settings, this.said, Date.now());
+    return { ...look(phone.aisle, this.code, at), quarantineBefore: quarantineBefore(phone.aisle, phone.newest(), this.code, at) };
+  }
+
+  /**
+   * Whoever came here only after the time that was said: of whom it was then is asked. Of a tub; a card names its animal.
+   * @returns {[string, object][]}
+   */
+  get cameLater() {
+    const { place, found, at } = this.scene;
+    const since = (animal) => (animal.visit ?? animal.home)?.[2];
+    const late = place && this.said ? found.filter((animal) => since(animal) > at) : [];
+    return late.map((animal) => ['warn.came_later', { animal: phone.aisle.label(animal.id), place: phone.aisle.label(place.id) }]);
+  }
+
+  /** The time that entries get instead of now, as an event carries it. @returns {import('./when.mjs').Said | undefined} */
+  get said() {
+    return this.round ? this.round.said : this.saidOfView;
+  }
+
+  sayWhen(said) {
+    this.saidOfView = said;
+    this.changed();
   }
 
   // ---- what is read
@@ -44,7 +68,7 @@ class Session extends EventTarget {
     const reading = readCode(text);
     if (!reading.code) return this.turnDown(looksLikeJoinCode(text) ? 'scan.join_code' : `scan.${reading.problem}`);
     this.problem = undefined;
-    this.lastRead = phone.aisle.label(reading.code);
+    this.lastRead = nameOf(reading.code);
     return this.take(reading.code, reading.kind);
   }
 
@@ -58,13 +82,15 @@ class Session extends EventTarget {
     if (kind === 'helper') return this.beHelper(code);
     if (kind === 'rack') return this.atRack(code);
     if (kind === 'shortcut') return this.takeShortcut(code);
-    if (kind === 'egg_box') return this.turnDown('scan.egg_box');
+    // A meal of a round would be the dam's, and nobody is moved into a box of eggs.
+    if (isOfEggs(code) && (this.wanting || this.round)) return this.turnDown('scan.eggs_not_now');
     if (this.wanting) return this.takeTarget(code);
     if (this.asking) await this.passOver();
     const unsaved = this.dropPairing();
     this.problem = unsaved;
     this.code = code;
     this.saved = undefined;
+    this.saidOfView = undefined;
     signal(unsaved ? 'refused' : this.scene.quarantineBefore ? 'ask' : 'read');
     if (this.round) return this.enter(this.round.entry);
     this.changed();
@@ -115,6 +141,7 @@ class Session extends EventTarget {
   async enter(entry, choices = {}) {
     const scene = this.scene;
     if (!scene || !phone.mayWrite) return;
+    if (scene.eggs && !kOfEggs.includes(entry.kind)) return this.turnDown('scan.eggs_only', { kind: say(`kind.${entry.kind}`) });
     if (!choices.animal && !choices.relation && this.isDouble(entry)) return this.turnDown('scan.double');
     const target = entry.target ? look(phone.aisle, entry.target, Date.now()) : undefined;
     const composed = compose(phone.aisle, scene, entry, choices, target);
@@ -189,7 +216,7 @@ class Session extends EventTarget {
     const code = this.code;
     const begun = performance.now();
     try {
-      const written = await phone.save(composed, { code });
+      const written = await this.write(composed, code, this.said);
       this.saved = {
         entry: written,
         kind: entry.kind,
@@ -210,6 +237,14 @@ class Session extends EventTarget {
     // In a round nobody looks before it is saved: what is said loudly sounds otherwise.
     signal(composed.warnings.length > 0 ? 'warned' : 'saved');
     this.changed();
+  }
+
+  /** @param {import('./when.mjs').Said | undefined} said */
+  write(composed, code, said) {
+    if (!said) return phone.save(composed, { code });
+    composed.draft.said = said;
+    composed.warnings.push(...this.cameLater);
+    return phone.save(composed, { code, at: instantSaid(phone.aisle.settings, said, Date.now()) });
   }
 
   /** An entry of the book's own affairs, of no animal: the freezer. */
@@ -234,7 +269,7 @@ class Session extends EventTarget {
     const composed = compose(phone.aisle, this.scene, { kind: stuck ? 'shed' : kind, own }, {});
     composed.ask = undefined;
     composed.draft.re = [...composed.draft.re.filter(([ref]) => ref !== saved.entry.ref), [saved.entry.ref, 'replaces']];
-    const written = await phone.save(composed, { code: saved.code });
+    const written = await this.write(composed, saved.code, saved.draft.said);
     this.saved = { ...saved, entry: written, kind: stuck ? 'shed' : kind, draft: composed.draft, warnings: composed.warnings, notices: composed.notices };
     signal('saved');
     this.changed();
@@ -257,8 +292,8 @@ class Session extends EventTarget {
 
   // ---- rounds
 
-  startRound(entry) {
-    this.round = { entry, codes: [] };
+  startRound(entry, said = undefined) {
+    this.round = { entry, codes: [], said };
     this.code = undefined;
     this.saved = undefined;
     this.changed();

@@ -25,7 +25,11 @@ export function sheet(title, content) {
       h('div.body', null, content(close)),
     );
     dialog.addEventListener('click', (event) => event.target === dialog && close());
+    // Whoever goes back, or elsewhere, leaves the question too.
+    const leave = () => dialog.close();
+    window.addEventListener('hashchange', leave);
     dialog.addEventListener('close', () => {
+      window.removeEventListener('hashchange', leave);
       dialog.remove();
       resolve(value);
     });
