@@ -88,13 +88,20 @@ std::string warning_of(Reader& reader, Thing animal, Instant now) {
                        animal.label + " not GENE`.");
 }
 
-/// "66 % het anery", "50 % het charcoal (by parents)": how it is known stands behind the last of those that share it.
-std::vector<std::string> with_bases(const std::vector<CardClaim>& claims, bool also_seen) {
+/// "66 % het anery", "50 % het charcoal (both by parents)", "50 % het hypo (as bought)": how it is known stands behind
+/// the last of those that share it. Of what is seen nothing is said, and it stands first.
+std::vector<std::string> with_bases(std::vector<CardClaim> claims) {
+  const auto group = [](const CardClaim& one) { return std::pair(!one.seen, one.seen ? std::string() : one.basis); };
+  std::stable_sort(claims.begin(), claims.end(),
+                   [&](const CardClaim& a, const CardClaim& b) { return group(a) < group(b); });
   std::vector<std::string> out;
+  std::size_t alike = 0;
   for (std::size_t i = 0; i < claims.size(); ++i) {
-    const bool says_basis = also_seen || !claims[i].seen;
-    const bool last = i + 1 == claims.size() || claims[i + 1].basis != claims[i].basis;
-    out.push_back(claims[i].text + (says_basis && last ? " (" + claims[i].basis + ")" : ""));
+    ++alike;
+    const bool last = i + 1 == claims.size() || group(claims[i + 1]) != group(claims[i]);
+    const char* all = alike == 1 ? "" : alike == 2 ? "both " : "all ";
+    out.push_back(claims[i].text + (last && !claims[i].seen ? " (" + (all + claims[i].basis) + ")" : ""));
+    if (last) alike = 0;
   }
   return out;
 }
@@ -114,16 +121,14 @@ std::vector<std::string> footnote_of(const CardGenes& genes, const std::string& 
 }
 
 void add_genes(LabelDesk& desk, const Named& animal, labels::Label& label) {
-  CardGenes genes = desk.genes.of(animal.thing);
+  const CardGenes genes = desk.genes.of(animal.thing);
   if (!genes.broken.empty()) refuse_card(animal, genes.broken);
-  const auto by_basis = [](const CardClaim& a, const CardClaim& b) { return a.basis < b.basis; };
-  std::stable_sort(genes.possible.begin(), genes.possible.end(), by_basis);
   if (label.kind == labels::LabelKind::sale) {
-    label.genes = with_bases(genes.certain, false);
+    label.genes = with_bases(genes.certain);
   } else {
     for (const CardClaim& one : genes.certain) label.genes.push_back(one.text);
   }
-  label.possible_genes = with_bases(genes.possible, true);
+  label.possible_genes = with_bases(genes.possible);
   if (!genes.possible.empty() && genes.newest > 0) label.dated = day_of(desk.reader, genes.newest);
   label.footnote = footnote_of(genes, label.kind == labels::LabelKind::sale ? "" : label.dated);
 }

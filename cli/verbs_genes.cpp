@@ -35,7 +35,8 @@ void add_odds(CLI::App& app, Session& session) {
 }
 
 void add_prove(CLI::App& app, Session& session) {
-  auto* verb = app.add_subcommand("prove", "How many young prove that an animal does not carry a gene");
+  auto* verb = app.add_subcommand(
+      "prove", "After how many normal young it is sure to 95 or 99 % that an animal does not carry a gene");
   auto options = kept<ProveOptions>();
   verb->add_option("animal", options->animal, kCode)->required();
   verb->add_option("gene", options->gene, "A gene of the catalogue")->required();

@@ -119,7 +119,7 @@ void show_animal(Session& session, Reader& reader, const Named& animal) {
   if (!get("species").empty() || !get("hatched").empty())
     out.line("  " + get("species") + (get("hatched").empty() ? "" : ", hatched " + get("hatched")));
   if (!genes.certain.empty()) out.line("  carries   " + genes.certain);
-  if (!genes.possible.empty()) out.line("  possibly  " + genes.possible);
+  if (!genes.possible.empty()) out.line("  possible  " + genes.possible);
   const auto nights = reader.nights(animal.thing, 1);
   if (!nights.empty())
     out.line(fmt::format("  last night with food: {} ({}{})", session.when(nights[0].last_at), nights[0].outcome,

@@ -41,22 +41,30 @@ std::string set_text(const Value& own) {
   return out;
 }
 
-/// The further genes of "A or B".
+/// What a statement says of an animal, behind "said": "to be het amel", "to look amel or hypo", "to have the dam C-3".
+std::string said_text(Reader& reader, const Value& own) {
+  const std::string_view role = own.text("parent");
+  if (!role.empty())
+    return fmt::format("to have {} {}", role == "possible-sire" ? "the possible sire" : fmt::format("the {}", role),
+                       label_of(reader, std::string(own.text("animal"))));
+  const std::string_view state = own.text("state");
+  const std::string gene = std::string(own.text("gene")) + others_text(own);
+  if (state == "normal") return "to look normal";
+  if (state == "possible-het") return fmt::format("to be {} % het {}", own.number("chance_percent", 50), gene);
+  if (state == "visual") return "to look " + gene;
+  if (state == "unseen") return "not to look " + gene;
+  if (state == "carries") return "to carry " + gene;
+  if (state == "not") return "not to carry " + gene;
+  if (state == "homozygous") return "to have two copies of " + gene;
+  return fmt::format("to be {} {}", state, gene);
+}
+
 std::string statement_text(Reader& reader, const Value& own) {
-  std::string text;
-  if (!own.text("parent").empty()) {
-    text = fmt::format("{} {}", own.text("parent"), label_of(reader, std::string(own.text("animal"))));
-  } else if (own.text("state") == "possible-het") {
-    text = fmt::format("{} % possible het {}", own.number("chance_percent", 50), own.text("gene"));
-  } else if (own.text("state") == "normal") {
-    text = "nothing else is seen on it";
-  } else {
-    text = fmt::format("{} {}{}", own.text("state"), own.text("gene"), others_text(own));
-  }
   const std::string_view certainty = own.text("certainty");
-  if (certainty == "think-so") text = "perhaps " + text;
-  if (certainty == "cannot-tell") text = "cannot be told: " + text;
-  return fmt::format("{} (basis: {})", text, own.text("basis", "unknown"));
+  std::string out = (certainty == "think-so" ? "thought " : "said ") + said_text(reader, own);
+  if (certainty == "cannot-tell") out += ", which cannot be told";
+  const std::string basis = basis_text(own.text("basis"));
+  return basis.empty() ? out : out + ", " + basis;
 }
 
 std::string grams(std::int64_t tenths) {
@@ -64,6 +72,15 @@ std::string grams(std::int64_t tenths) {
 }
 
 }  // namespace
+
+std::string basis_text(std::string_view basis) {
+  if (basis == "seen") return "as seen";
+  if (basis == "bought") return "as bought";
+  if (basis == "parents") return "by parents";
+  if (basis == "proven") return "proven by young";
+  if (basis == "lab") return "tested in a laboratory";
+  return basis == "unknown" ? std::string() : std::string(basis);
+}
 
 std::string sex_sign(const std::string& sex) {
   return sex == "male" ? "♂" : sex == "female" ? "♀" : "?";
@@ -104,7 +121,7 @@ std::string sentence_of(Reader& reader, const StoryLine& line) {
                  ? fmt::format("{} and {} changed places", label_of(reader, event.of[0]), label_of(reader, event.of[1]))
                  : "changed places";
     case Kind::says:
-      return "said to be " + statement_text(reader, own);
+      return statement_text(reader, own);
     case Kind::edited:
       return "record changed: " + set_text(own);
     case Kind::animal:

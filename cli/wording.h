@@ -15,6 +15,8 @@ std::string sex_sign(const std::string& sex);
 std::string trade_count(int males, int females, int unsexed);
 /// An event for people: "ate 2 × small-rat", "paired with C-02 at B-07", "laid 7 good, 1 slug".
 std::string sentence_of(core::Reader& reader, const core::StoryLine& line);
+/// How a statement is known: "as bought", "by parents"; empty where nobody said.
+std::string basis_text(std::string_view basis);
 /// What a question asks, the belief held meanwhile, and an answer's meaning.
 std::string question_text(core::Reader& reader, const core::Question& question);
 std::string belief_text(core::Reader& reader, const core::Question& question);

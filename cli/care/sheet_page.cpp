@@ -23,7 +23,7 @@ namespace {
 constexpr double kSide = 11;
 constexpr double kTop = 11;
 constexpr double kHead = 33;  ///< from the top margin to the first row
-constexpr double kFoot = 15;
+constexpr double kFoot = 19;
 constexpr double kRow = 8.6;
 constexpr double kBox = 4.8;
 constexpr double kHair = 0.12;
@@ -144,8 +144,12 @@ class Page {
   void foot() {
     const double y = height_ - kFoot + 3;
     text(kSide, y, columns_.right() - kSide - 60,
-         "Bold boxes: to be fed tonight. “left in”: food stays with it, look in the morning.", 2.9, Weight::regular);
+         "Bold boxes: to be fed tonight. Grey row: look at this one. “left in”: look in the morning.", 2.9,
+         Weight::regular);
     text(kSide, y + 4.6, columns_.right() - kSide,
+         "To type:  ate = fed   refused = refused   left in = offered   shed = shed   412 g = weighed 412", 2.9,
+         Weight::regular);
+    text(kSide, y + 9.2, columns_.right() - kSide,
          fmt::format("Enter it later:  rackside ticked {} --night {} \"fed: 1-4 7\" \"refused: 5\" \"weighed 412: 3\"",
                      sheet_.rack.label, date_text(sheet_.night)),
          2.9, Weight::regular);

@@ -1,6 +1,7 @@
 // doubt: what is probably recorded wrong. plan: what to pair for a wanted look.
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <nlohmann/json.hpp>
 
@@ -69,7 +70,12 @@ void print_doubt(Session& session, Reader& reader, const Lineage& lineage, const
   session.terminal.heading(fmt::format("{}: {}", labels_of(reader, lineage, doubt.young), odds_text(doubt.odds)));
   for (const Suspect& one : doubt.suspects)
     session.terminal.line(fmt::format("{:>7}  {}", percent(one.share), suspect_text(session, reader, lineage, one)));
+  const bool of_sire =
+      doubt.suspects.empty() || std::any_of(doubt.suspects.begin(), doubt.suspects.end(),
+                                            [](const Suspect& one) { return one.kind == Suspect::Kind::sire; });
   if (doubt.suspects.empty()) session.terminal.line("No single record explains it: more than one is wrong.");
+  const std::string fathers = two_fathers_text(lineage.collection, doubt.young, of_sire);
+  if (!fathers.empty()) session.terminal.line(session.terminal.faint(fathers));
 }
 
 // ---- plan
@@ -172,7 +178,7 @@ void print_plan(Session& session, Reader& reader, const Lineage& lineage, const 
                 const BreedingPlan& found) {
   const Terminal& terminal = session.terminal;
   const auto name = [&](AnimalIndex animal) { return terminal.name(reader.label(lineage.things[animal])); };
-  const auto inbred = [&](double value) { return value > 0 ? ", inbreeding " + percent(value) : std::string(); };
+  const auto inbred = [&](double value) { return value > 0 ? ", inbreeding " + percent(value, 2) : std::string(); };
   terminal.heading("In one generation");
   if (found.pairs.empty()) terminal.line("No pair at hand can give it.");
   for (const DirectPair& one : found.pairs)

@@ -66,7 +66,8 @@ bool worth_showing(const Odds& odds, AnimalIndex animal, std::uint16_t locus, bo
 std::string chances_text(const std::vector<Chance>& chances) {
   std::string out;
   for (const Chance& one : chances) {
-    const std::string text = one.chance > 1 - 1e-12 ? one.phrase : percent(one.chance) + " " + one.phrase;
+    const std::string phrase = one.carries ? one.phrase : "carries nothing";
+    const std::string text = one.chance > 1 - 1e-12 ? phrase : percent(one.chance) + " " + phrase;
     out += (out.empty() ? "" : ", ") + text;
   }
   return out;
@@ -154,10 +155,40 @@ std::string record_text(Session& session, Reader& reader, RecordId record) {
   return fmt::format("{} ({}{})", text, session.when(line.at), who);
 }
 
+std::string two_fathers_text(const Collection& collection, std::span<const AnimalIndex> animals, bool of_sire) {
+  const auto is_named = [&](AnimalIndex one) {
+    return std::find(animals.begin(), animals.end(), one) != animals.end();
+  };
+  std::vector<unsigned> young(collection.sirings.size());
+  std::vector<bool> touched(collection.sirings.size());
+  for (AnimalIndex i = 0; i < collection.animals.size(); ++i) {
+    const SiringIndex siring = collection.animals[i].siring;
+    if (siring >= young.size()) continue;
+    ++young[siring];
+    const auto& possible = collection.sirings[siring].possible;
+    const bool sire =
+        std::any_of(possible.begin(), possible.end(), [&](const auto& one) { return is_named(one.sire); });
+    if (possible.size() > 1 ? is_named(i) || sire : is_named(i) && of_sire) touched[siring] = true;
+  }
+  for (std::size_t i = 0; i < young.size(); ++i) {
+    if (touched[i] && young[i] > 1)
+      return "Young of one clutch are taken to have one father. Two fathers in one clutch happen: then say each "
+             "young's "
+             "own, `rackside says YOUNG sire MALE`.";
+  }
+  return {};
+}
+
 void tell_problems(Session& session, Reader& reader, const Odds& odds) {
   const auto& problems = odds.inference().problems();
   for (std::size_t i = 0; i < std::min(problems.size(), kShownProblems); ++i)
     session.terminal.warn(problem_text(session, reader, odds, problems[i]));
+  std::vector<AnimalIndex> unfit;
+  for (const Problem& one : problems) {
+    if (one.kind == Problem::Kind::impossible_family) unfit.insert(unfit.end(), one.animals.begin(), one.animals.end());
+  }
+  const std::string fathers = two_fathers_text(odds.lineage().collection, unfit, true);
+  if (!fathers.empty()) session.terminal.line(fathers);
   if (problems.size() > kShownProblems)
     session.terminal.line(session.terminal.faint(
         fmt::format("and {} more: `rackside doubt` lists them.", problems.size() - kShownProblems)));
@@ -186,7 +217,11 @@ void show_genes(Session& session, const std::string& text, bool all) {
     const auto& states = odds.inference().states(locus);
     const auto chances = chances_of(odds.species(), locus, states, odds.inference().odds(index, locus));
     const std::string how = states_word(odds.inference(), index, locus);
-    session.terminal.line(fmt::format("{}{}", session.terminal.strong(chances_text(chances)),
+    // Of what is carried the words say which gene it is.
+    const bool carries =
+        chances.empty() || std::any_of(chances.begin(), chances.end(), [](const Chance& one) { return one.carries; });
+    session.terminal.line(fmt::format("{}{}{}", carries ? "" : odds.species().loci[locus].name + ": ",
+                                      session.terminal.strong(chances_text(chances)),
                                       how.empty() ? "" : session.terminal.faint("  (" + how + ")")));
     const auto reasons = reasons_for(odds.lineage().species, odds.lineage().collection, index, locus);
     for (std::size_t i = 0; i < std::min(reasons.size(), kShownReasons); ++i)
@@ -244,15 +279,16 @@ void show_prove(Session& session, const ProveOptions& options) {
     return session.terminal.line(
         Json{{"animal", animal.label}, {"gene", options.gene}, {"carries", carries}, {"mates", list}}.dump());
   }
-  session.terminal.line(
-      fmt::format("{} carries {} with {}.", session.terminal.name(animal.label), options.gene, percent(carries)));
+  session.terminal.line(fmt::format("{} carries {} with a chance of {}.", session.terminal.name(animal.label),
+                                    options.gene, percent(carries)));
   if (carries <= 1e-12 || carries >= 1 - 1e-12)
     return session.terminal.line("There is nothing to prove: what is in the book settles it.");
   if (mates.empty())
     return session.terminal.line(
-        "No mate in the book could prove it: that takes one that shows the gene or surely carries it.");
+        "No mate in the book could clear it of the gene to 95 %: that takes one that shows the gene or surely carries "
+        "it. One young that shows it would prove that it does.");
   session.terminal.line(
-      "One young that shows it proves it. Without one, the animal is free of it at 95 % (99 %) after");
+      "One young that shows it proves that it carries it. Without one, it is 95 % (99 %) sure that it does not after");
   std::vector<std::vector<std::string>> table;
   for (std::size_t i = 0; i < std::min<std::size_t>(mates.size(), 8); ++i)
     table.push_back({"with " + session.terminal.name(mates[i].label),
@@ -273,12 +309,15 @@ void show_kinship(Session& session, const std::string& first_text, const std::st
   const double value = Kinship(parents_of(lineage->collection)).kinship(*lineage->find(first.thing), *other);
   if (session.json)
     return session.terminal.line(Json{{"first", first.label}, {"second", second.label}, {"kinship", value}}.dump());
-  session.terminal.line(fmt::format("{} and {}: kinship {} (Wright). Young of the two would be inbred by as much.",
-                                    session.terminal.name(first.label), session.terminal.name(second.label),
-                                    percent(value)));
-  session.terminal.line(session.terminal.faint(
-      "Full sibs and parent with young have 25 %, half sibs 12.5 %, first cousins 6.3 %, where nothing else ties them. "
-      "Parents that the book does not know count as unrelated."));
+  const bool unsure = rests_on_possible_sires(lineage->collection, *lineage->find(first.thing), *other);
+  session.terminal.line(
+      fmt::format("{} and {}: coefficient of kinship {}{}. It is the inbreeding (F) that young of the two would have.",
+                  session.terminal.name(first.label), session.terminal.name(second.label), unsure ? "at least " : "",
+                  percent(value, 2)));
+  session.terminal.line(
+      session.terminal.faint("Full sibs and parent with young have 25 %, half sibs 12.5 %, first cousins 6.25 %, where "
+                             "nothing else ties them. "
+                             "Parents that the book does not know count as unrelated, and so do possible sires."));
 }
 
 void show_inbreeding(Session& session, const std::string& text) {
@@ -305,7 +344,7 @@ void show_inbreeding(Session& session, const std::string& text) {
   }
   if (list.empty()) return session.terminal.line("No animal is inbred, as far as the book knows their parents.");
   std::vector<std::vector<std::string>> table;
-  for (const auto& [value, label] : list) table.push_back({session.terminal.name(label), percent(value)});
+  for (const auto& [value, label] : list) table.push_back({session.terminal.name(label), percent(value, 2)});
   session.terminal.table(table);
 }
 

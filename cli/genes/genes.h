@@ -1,6 +1,7 @@
 #pragma once
 
 #include <memory>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -63,6 +64,12 @@ void list_catalogues(Session& session);
 void show_catalogue(Session& session, const std::string& name);
 void use_catalogue(Session& session, const std::string& path, bool dry_run);
 void drop_catalogue(Session& session, const std::string& name);
+
+/// What to consider where these animals do not fit together and a clutch is among them or their young, for its young
+/// are taken to have one father: where several males may be it or, `of_sire`, where the one that is said is doubted.
+/// Else empty.
+std::string two_fathers_text(const core::genetics::Collection& collection,
+                             std::span<const core::genetics::AnimalIndex> animals, bool of_sire);
 
 /// What cannot be, of this lineage: told after every answer that it may touch.
 void tell_problems(Session& session, core::Reader& reader, const Odds& odds);

@@ -54,33 +54,65 @@ std::string joined(const std::vector<std::string>& parts) {
   return out;
 }
 
-void print_rows(Session& session, const Species& species, const Forecast& forecast, unsigned eggs) {
+double share_of(const Forecast& forecast, Sex sex) {
+  double out = 0;
+  for (const LookRow& row : forecast.rows) out += row.sex == sex ? row.chance : 0;
+  return out;
+}
+
+/// The rows of one sex, as shares of it. @return what of all young has no line
+double print_rows_of(Session& session, const Species& species, const Forecast& forecast, unsigned eggs, Sex sex) {
+  const double all = sex == Sex::unknown ? 1 : share_of(forecast, sex);
   std::vector<std::vector<std::string>> table;
-  double rest = forecast.rest;
-  for (std::size_t i = 0; i < forecast.rows.size(); ++i) {
-    const LookRow& row = forecast.rows[i];
-    if (i >= kShownRows) {
+  double rest = 0;
+  for (const LookRow& row : forecast.rows) {
+    if (row.sex != sex) continue;
+    if (table.size() >= kShownRows) {
       rest += row.chance;
       continue;
     }
-    std::vector<std::string> cells{percent(row.chance), session.terminal.strong(name_of(species, row))};
+    std::vector<std::string> cells{percent(row.chance / all), session.terminal.strong(name_of(species, row))};
     if (eggs > 0) cells.push_back(fmt::format("about {:.1f}", row.chance * eggs * (1 - forecast.lost)));
     cells.push_back(session.terminal.faint(joined(carried(species, forecast, row))));
     table.push_back(std::move(cells));
   }
   session.terminal.table(table);
+  return rest;
+}
+
+void print_rows(Session& session, const Species& species, const Forecast& forecast, unsigned eggs) {
+  double rest = forecast.rest;
+  if (forecast.males.empty()) {
+    rest += print_rows_of(session, species, forecast, eggs, Sex::unknown);
+  } else {
+    for (const Sex sex : {Sex::male, Sex::female}) {
+      session.terminal.line(
+          fmt::format("Of the {}s ({} of the young):", word_of(sex), percent(share_of(forecast, sex))));
+      rest += print_rows_of(session, species, forecast, eggs, sex);
+    }
+  }
   if (rest > 1e-9) session.terminal.line(session.terminal.faint(percent(rest) + "  others, each rarer"));
+}
+
+std::string as_sentence(std::string text) {
+  if (!text.empty() && text[0] >= 'a' && text[0] <= 'z') text[0] = static_cast<char>(text[0] - 'a' + 'A');
+  return text;
+}
+
+std::string harm_text(const Harm& harm) {
+  const std::string eggs = fmt::format("{} of the eggs", percent(harm.chance));
+  const std::string what = harm.what.empty() ? "" : "; " + harm.what;
+  if (!harm.lethal) return fmt::format("{}: {} ({})", harm.pair, harm.what, eggs);
+  if (harm.established) return fmt::format("{}: does not live ({}){}", harm.pair, eggs, what);
+  return fmt::format("{}: {}, if, as most say, it does not live{}", harm.pair, eggs, what);
 }
 
 void print_cautions(Session& session, const Forecast& forecast) {
   if (forecast.lost > 0)
     session.terminal.warn(
-        fmt::format("{} of the eggs are expected not to live, for the genes below.", percent(forecast.lost)));
-  for (const Harm& harm : forecast.harms) {
-    session.terminal.warn(fmt::format("{}: {}{} ({} of the eggs). {}", harm.pair, harm.lethal ? "does not live" : "",
-                                      harm.lethal ? (harm.what.empty() ? "" : ", " + harm.what) : harm.what,
-                                      percent(harm.chance), harm.source));
-  }
+        fmt::format("{} of the eggs are expected not to live because of the genes below.", percent(forecast.lost)));
+  for (const Harm& harm : forecast.harms)
+    session.terminal.warn(harm_text(harm) + ". " + as_sentence(harm.source) + ".");
   if (!forecast.harms.empty())
     session.terminal.line(session.terminal.faint(
         "Whether such a pairing is allowed where you are, local rules say; what it means for the animals, a "
@@ -102,15 +134,18 @@ void print_wanted(Session& session, const Odds& odds, const Couple& couple, cons
 Json json_of(const Odds& odds, const Couple& couple, const Forecast& forecast, double inbreeding) {
   const Species& species = odds.species();
   Json rows = Json::array();
-  for (const LookRow& row : forecast.rows)
+  for (const LookRow& row : forecast.rows) {
     rows.push_back(
         {{"look", name_of(species, row)}, {"chance", row.chance}, {"carries", carried(species, forecast, row)}});
+    if (row.sex != Sex::unknown) rows.back()["sex"] = word_of(row.sex);
+  }
   Json harms = Json::array();
   for (const Harm& harm : forecast.harms)
     harms.push_back({{"pair", harm.pair},
                      {"what", harm.what},
                      {"chance", harm.chance},
                      {"lethal", harm.lethal},
+                     {"established", harm.established},
                      {"source", harm.source}});
   Json unanswered = Json::array();
   for (std::uint16_t locus : forecast.unanswered) unanswered.push_back(species.loci[locus].name);
@@ -131,6 +166,7 @@ void show_odds(Session& session, const OddsOptions& options) {
   const AnimalIndex dam = odds.index(couple.dam);
   const Forecast forecast = genetics::forecast(odds.inference(), sire, dam);
   const double inbreeding = odds.kinship().kinship(sire, dam);
+  const bool unsure = rests_on_possible_sires(odds.lineage().collection, sire, dam);
   if (session.json) {
     Json out = json_of(odds, couple, forecast, inbreeding);
     std::string problem;
@@ -151,8 +187,9 @@ void show_odds(Session& session, const OddsOptions& options) {
   session.terminal.line();
   if (!options.wanted.empty()) print_wanted(session, odds, couple, options, options.eggs > 0 ? options.eggs : 1);
   session.terminal.line(
-      fmt::format("Inbreeding of the young: {}{}", percent(inbreeding),
-                  inbreeding > 0 ? ", by the parents that the book knows." : "; the book knows no common ancestor."));
+      fmt::format("Inbreeding (F) of the young: {}{}{}", unsure ? "at least " : "", percent(inbreeding, 2),
+                  inbreeding > 0 ? ", by the parents that the book knows."
+                                 : "; the book knows no common ancestor. They may be related all the same."));
   print_cautions(session, forecast);
   for (std::uint16_t locus : forecast.unanswered)
     session.terminal.warn("No answer at " + odds.species().loci[locus].name +

@@ -24,8 +24,16 @@ struct Outcome {
   bool recorded = false;
 };
 
+/// Of what a label says but for the day of it: one that says the same of a later day is no change.
 std::string digest_of(const SourcedLabel& one, const labels::Design& design) {
-  return print_digest(labels::content_of(design, one.label));
+  labels::Label label = one.label;
+  const std::string day = " on " + label.dated;
+  for (std::string& note : label.footnote) {
+    const auto at = label.dated.empty() ? std::string::npos : note.find(day);
+    if (at != std::string::npos) note.erase(at, day.size());
+  }
+  label.dated.clear();
+  return print_digest(labels::content_of(design, label));
 }
 
 std::function<void(std::size_t, std::size_t)> progress_of(Session& session) {

@@ -10,6 +10,7 @@
 #include "cli/register/fields.h"
 #include "cli/session.h"
 #include "cli/verbs.h"
+#include "cli/wording.h"
 #include "core/genetics/said.h"
 #include "core/read/lineage.h"
 
@@ -286,7 +287,7 @@ Value gene_statement(const SaysOptions& options, std::string& text) {
   if (options.what == "normal") {
     if (!options.object.empty() || !options.others.empty())
       throw bad_value("`normal` says that nothing else is seen, and takes no gene.");
-    text = "nothing else is seen on it";
+    text = "normal";
   } else if (options.object.empty()) {
     throw bad_value("Name the gene: " + options.what + " WHAT?");
   } else {
@@ -310,7 +311,7 @@ Value gene_statement(const SaysOptions& options, std::string& text) {
   const int chance = options.chance > 0 ? options.chance : 50;
   if (chance > 99) throw bad_value("--chance is a percentage from 1 to 99; for a certain one say `het`.");
   own.set("chance_percent", chance);
-  text = fmt::format("{} % possible het {}", chance, options.object);
+  text = fmt::format("{} % het {}", chance, options.object);
   return own;
 }
 
@@ -342,8 +343,9 @@ void says(Session& session, const SaysOptions& options) {
   Draft draft{.kind = Kind::says, .of = {animal.code}, .own = std::move(own)};
   if (!options.note.empty()) draft.text = write_compact(Value::Object{{"note", mend_text(options.note)}});
   session.record({draft});
-  session.terminal.good(fmt::format("{}: {}, by {}. Statements are kept side by side, never overwritten.",
-                                    session.terminal.name(animal.label), text, options.basis));
+  const std::string basis = basis_text(options.basis);
+  session.terminal.good(fmt::format("{}: {}{}. Statements are kept side by side, never overwritten.",
+                                    session.terminal.name(animal.label), text, basis.empty() ? "" : ", " + basis));
 }
 
 template <typename Options, typename Run>
@@ -432,9 +434,12 @@ void add_register_verbs(CLI::App& app, Session& session) {
   says_verb->add_option("--or", says_options->others, "It may be this gene instead: look-alikes, one --or for each");
   says_verb->add_option("--chance", says_options->chance, "Per cent, for possible-het");
   says_verb->footer([] {
-    std::string out;
+    std::string out =
+        "Young of one dam and one hatch day are taken to have one father. Two fathers in a clutch happen; then say "
+        "each "
+        "young's own sire.";
     for (const genetics::GeneState& one : genetics::gene_states())
-      out += fmt::format("{}{:<14}{}", out.empty() ? "" : "\n", one.word, one.meaning);
+      out += fmt::format("\n{:<14}{}", one.word, one.meaning);
     return out;
   });
   says_verb->add_option("--note", says_options->note, "Free text");

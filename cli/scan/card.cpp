@@ -69,7 +69,7 @@ void add_resident(Session& session, Reader& reader, const Scene& scene, const Re
   card.lines.push_back("  " + out.strong(who) + (name.empty() ? "" : "  " + name));
   const GeneLines genes = gene_lines(reader, one.animal.thing);
   if (!genes.certain.empty()) card.lines.push_back("  carries    " + genes.certain);
-  if (!genes.possible.empty()) card.lines.push_back("  possibly   " + genes.possible);
+  if (!genes.possible.empty()) card.lines.push_back("  possible   " + genes.possible);
   card.lines.push_back("  food       " + meal);
   for (const DueLine& due : due_at_tub(reader, one.animal.thing, scene.at)) {
     if (due.due == Due::nothing) continue;

@@ -121,10 +121,7 @@ class Picture {
     if (!life_.genes.certain.empty()) body_ += text_at(28, 100, life_.genes.certain, 14.5, kInk, "font-weight=\"600\"");
     if (!life_.genes.possible.empty()) {
       const double y = life_.genes.certain.empty() ? 100 : 120;
-      std::string possible = life_.genes.possible;
-      // The line says "possibly" once for all of them.
-      for (auto at = possible.find("pos "); at != std::string::npos; at = possible.find("pos ")) possible.erase(at, 4);
-      body_ += text_at(28, y, "possibly " + possible, 13, kSoft, "font-style=\"italic\"");
+      body_ += text_at(28, y, "possible: " + life_.genes.possible, 13, kSoft, "font-style=\"italic\"");
     }
     body_ += text_at(kRight, 50, where(), 18, kInk, "font-weight=\"600\" text-anchor=\"end\"");
     if (!life_.weights.empty())

@@ -102,7 +102,7 @@ struct Species {
   SexSystem sexes = SexSystem::unknown;
   Source sexes_source;
   double sure = 1;        ///< chance that a look of which the observer is sure is what he says
-  double think_so = 0.9;  ///< the same where he only thinks so
+  double think_so = 0.9;  ///< the same where he only thinks so (our choice, no source)
   std::vector<Locus> loci;
   std::vector<Combination> combinations;
 

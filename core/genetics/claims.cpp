@@ -42,12 +42,16 @@ bool excludes_itself(const Inference& inference, AnimalIndex animal, std::uint16
   });
 }
 
+/// What is surely left of a chance that rests on drawing at this locus.
+double less_error(const Inference& inference, AnimalIndex animal, std::uint16_t locus, double chance) {
+  if (inference.way(animal, locus) != Way::sampled) return chance;
+  return std::clamp(chance - inference.error(animal, locus), 0.0, kMostDrawn);
+}
+
 /// The allele is there and the animal does not look of it.
 bool carries_unseen(const Locus& locus, const States& states, std::size_t i, AlleleIndex allele) {
   if (states.copies(i, allele) == 0 || states[i].single) return false;
-  const std::uint8_t look = states.look(i);
-  if (look == 0) return true;
-  return look != locus.pair(kWild, allele).look && look != locus.pair(allele, allele).look;
+  return !is_shown(locus, states.look(i), allele);
 }
 
 /// The look of nearly all that it can be, if there is one.
@@ -60,12 +64,15 @@ std::optional<std::uint8_t> look_of(const States& states, const std::vector<doub
   return std::nullopt;
 }
 
-void add_unseen(const Species& species, std::uint16_t locus, const States& states, const std::vector<double>& odds,
+void add_unseen(const Inference& inference, AnimalIndex animal, std::uint16_t locus, const std::vector<double>& odds,
                 std::vector<Inherited>& out) {
+  const Species& species = inference.species();
+  const States& states = inference.states(locus);
   for (AlleleIndex allele = 1; allele < species.loci[locus].alleles.size(); ++allele) {
     double chance = 0;
     for (std::size_t i = 0; i < odds.size(); ++i)
       chance += carries_unseen(species.loci[locus], states, i, allele) ? odds[i] : 0;
+    chance = less_error(inference, animal, locus, chance);
     if (chance < kLeastOnPaper) continue;
     if (chance > 1 - kRounding) chance = 1;
     out.push_back({locus, allele, "het " + species.loci[locus].alleles[allele].name, chance});
@@ -78,8 +85,9 @@ void add_locus(const Inference& inference, AnimalIndex animal, std::uint16_t loc
   const std::vector<double> odds = inference.odds(animal, locus);
   if (odds.empty()) return;
   const auto look = look_of(states, odds, 1 - kRounding);
-  if (look && *look != 0) out.push_back({locus, 0, look_name(species, {locus, *look}), 1});
-  if (look_of(states, odds, kCertainOnPaper)) add_unseen(species, locus, states, odds, out);
+  const bool drawn = inference.way(animal, locus) == Way::sampled;
+  if (look && *look != 0 && !drawn) out.push_back({locus, 0, look_name(species, {locus, *look}), 1});
+  if (look_of(states, odds, kCertainOnPaper)) add_unseen(inference, animal, locus, odds, out);
 }
 
 }  // namespace
@@ -108,6 +116,14 @@ std::optional<double> supported(const Inference& inference, const Statement& sta
     }
   }
   return std::min(sum, 1.0);
+}
+
+std::optional<double> surely_supported(const Inference& inference, const Statement& statement) {
+  std::optional<double> out = supported(inference, statement);
+  if (!out) return out;
+  for (const Option& option : statement.options)
+    out = std::min(*out, less_error(inference, statement.animal, option.locus, *out));
+  return out;
 }
 
 std::vector<Inherited> inherited(const Inference& inference, AnimalIndex animal) {

@@ -9,7 +9,7 @@
 // Which records are probably wrong, by what everything else says.
 namespace rackside::core::genetics {
 
-/// How often people err, before anything is known of the case. Settings: common practice, no source.
+/// How often people err, before anything is known of the case. Our choice, no source.
 struct DoubtSettings {
   double wrong_sire = 0.01;           ///< a recorded sire is another male
   double wrong_dam = 0.003;           ///< a recorded dam is another female: swapped tubs

@@ -10,10 +10,11 @@
 namespace rackside::core::genetics {
 
 struct Settings {
-  /// Share of an allele that a founder's own statements name, where the catalogue gives none: weighs one copy against
-  /// two.
+  /// Our choice, no source. Share of an allele that a founder's own statements name, where the catalogue gives none:
+  /// weighs one copy against two.
   double mentioned_frequency = 0.1;
-  /// Share of an allele in founders that must carry what nobody knew of, when nothing else explains a young.
+  /// Our choice, no source. Share of an allele in founders that must carry what nobody knew of, when nothing else
+  /// explains a young.
   double hidden_frequency = 0.001;
   /// The exact way is taken while no table of it has more entries than this.
   std::uint64_t largest_table = std::uint64_t{1} << 20;

@@ -21,6 +21,23 @@ std::vector<Parents> parents_of(const Collection& collection) {
   return out;
 }
 
+bool rests_on_possible_sires(const Collection& collection, AnimalIndex first, AnimalIndex second) {
+  const std::vector<Parents> parents = parents_of(collection);
+  std::vector<bool> seen(parents.size());
+  std::vector<AnimalIndex> open{first, second};
+  while (!open.empty()) {
+    const AnimalIndex one = open.back();
+    open.pop_back();
+    if (one >= seen.size() || seen[one]) continue;
+    seen[one] = true;
+    const SiringIndex siring = collection.animals[one].siring;
+    if (siring < collection.sirings.size() && collection.sirings[siring].possible.size() > 1) return true;
+    open.push_back(parents[one].sire);
+    open.push_back(parents[one].dam);
+  }
+  return false;
+}
+
 Kinship::Kinship(std::span<const Parents> parents) : parents_(parents.begin(), parents.end()) {
   const std::size_t count = parents_.size();
   std::vector<std::uint32_t> waiting(count);

@@ -15,7 +15,12 @@ struct Parents {
 /// Of all animals. Of several possible sires none is the ancestor that descent can be reckoned through.
 std::vector<Parents> parents_of(const Collection& collection);
 
-/// How closely animals are related by descent: unknown parents count as unrelated to all.
+/// Some ancestor of the two, or they themselves, have a sire of whom only several possible ones are known: their
+/// kinship is then at least what is reckoned.
+bool rests_on_possible_sires(const Collection& collection, AnimalIndex first, AnimalIndex second);
+
+/// How closely animals are related by descent, by the coefficient of kinship (coancestry): unknown parents count as
+/// unrelated to all.
 /// Source: Wright 1922; the way over the ancestors of one animal at a time by Meuwissen and Luo 1992, Genet Sel Evol
 /// 24:305.
 class Kinship {
@@ -23,7 +28,7 @@ class Kinship {
   /// Parents may stand anywhere in the list. Throws bad_input where an animal is its own ancestor (inference names it).
   explicit Kinship(std::span<const Parents> parents);
 
-  /// Chance that both alleles of the animal at any locus come from one allele of one ancestor.
+  /// Chance that both alleles of the animal, at any locus that is not sex-linked, come from one allele of one ancestor.
   double inbreeding(AnimalIndex animal) const { return inbreeding_[animal]; }
   /// The inbreeding that young of these two would have; of an animal with itself (1 + F) / 2.
   double kinship(AnimalIndex first, AnimalIndex second) const;

@@ -1,6 +1,7 @@
 #include "core/genetics/pairing.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <map>
 
@@ -10,11 +11,24 @@ namespace {
 /// Looks by locus, and their chance.
 using Rows = std::map<std::vector<std::uint16_t>, double>;
 
-double chance_of_look(const States& states, std::size_t sire, std::size_t dam, std::uint8_t look) {
+/// Young of this sex, and of either where the locus does not tell them apart.
+bool is_of(const States& states, std::size_t state, Sex sex) {
+  return sex == Sex::unknown || !states.sex_matters() || (states.of_sex(sex) >> state & 1) != 0;
+}
+
+/// Of all living young: those of this sex that look so.
+double chance_of_look(const States& states, std::size_t sire, std::size_t dam, std::uint8_t look,
+                      Sex sex = Sex::unknown) {
   double out = 0;
   for (const States::Child& child : states.young(sire, dam)) {
-    if (states.look(child.state) == look) out += child.chance;
+    if (states.look(child.state) == look && is_of(states, child.state, sex)) out += child.chance;
   }
+  return out;
+}
+
+double share_of(const States& states, std::size_t sire, std::size_t dam, Sex sex) {
+  double out = 0;
+  for (const States::Child& child : states.young(sire, dam)) out += is_of(states, child.state, sex) ? child.chance : 0;
   return out;
 }
 
@@ -35,20 +49,30 @@ bool only_wild(const States& states, const std::vector<double>& odds) {
   return true;
 }
 
-LocusForecast forecast_at(const Inference& inference, std::uint16_t locus, const Joint& joint) {
+/// Half of all eggs, where sexes are told apart.
+constexpr double kSexes = 2;
+
+/// Of young of this sex.
+LocusForecast forecast_at(const Inference& inference, std::uint16_t locus, const Joint& joint, Sex sex = Sex::unknown) {
   const States& states = inference.states(locus);
   const Locus& where = inference.species().loci[locus];
   LocusForecast out{.locus = locus};
   out.states.assign(states.size(), 0);
   out.looks.assign(where.looks.size(), 0);
+  const bool told_apart = sex != Sex::unknown && states.sex_matters();
+  double all = 0;
+  double living = 0;
   each_pair(joint, states.size(), [&](std::size_t s, std::size_t d, double chance) {
-    out.lost += chance * states.lost(s, d);
+    all += chance;
+    if (!told_apart) out.lost += chance * states.lost(s, d);
     for (const States::Child& child : states.young(s, d)) {
       // Of living young: a pair that loses more has fewer of them.
       const double alive = chance * child.chance * (1 - states.lost(s, d));
-      out.states[child.state] += alive;
+      if (is_of(states, child.state, sex)) out.states[child.state] += alive * (told_apart ? kSexes : 1);
+      if (is_of(states, child.state, sex)) living += alive * (told_apart ? kSexes : 1);
     }
   });
+  if (told_apart) out.lost = std::max(0.0, all - living);
   for (std::size_t i = 0; i < states.size(); ++i) {
     if (out.lost < 1) out.states[i] /= 1 - out.lost;
     out.looks[states.look(i)] += out.states[i];
@@ -87,19 +111,19 @@ void add_harms(const Inference& inference, std::uint16_t locus, const Joint& joi
         }
       });
       if (chance <= 0) continue;
-      const std::string what = pair.viable ? pair.harm : pair.harm.empty() ? "does not live" : pair.harm;
-      out.push_back({locus, where.alleles[b].name + "/" + where.alleles[a].name, what, sentence_of(pair.harm_source),
-                     chance, !pair.viable});
+      out.push_back({locus, where.alleles[b].name + "/" + where.alleles[a].name, pair.harm,
+                     sentence_of(pair.harm_source), chance, !pair.viable,
+                     pair.harm_source.kind == Source::Kind::published});
     }
   }
 }
 
-/// Multiplies the table out locus by locus; loci are independent given a case.
-void add_rows(const Inference& inference, const std::vector<std::uint16_t>& loci, const Inference::Case& one,
+/// Multiplies the table out locus by locus; loci are independent given a case and, where sex-linked, the young's sex.
+void add_rows(const Inference& inference, const std::vector<std::uint16_t>& loci, const Inference::Case& one, Sex sex,
               double weight, Rows& rows) {
   Rows made{{{}, weight}};
   for (std::size_t i = 0; i < loci.size(); ++i) {
-    const LocusForecast here = forecast_at(inference, loci[i], one.at[i]);
+    const LocusForecast here = forecast_at(inference, loci[i], one.at[i], sex);
     Rows next;
     for (const auto& [looks, chance] : made) {
       for (std::size_t look = 0; look < here.looks.size(); ++look) {
@@ -118,6 +142,31 @@ void add_rows(const Inference& inference, const std::vector<std::uint16_t>& loci
     std::erase_if(made, [&](const auto& row) { return row.second < chances[kMostRows]; });
   }
   for (const auto& [looks, chance] : made) rows[looks] += chance;
+}
+
+/// Sums of many products miss one another by rounding.
+constexpr double kRounding = 1e-9;
+
+/// Of both sexes the same.
+bool are_alike(const Rows& males, const Rows& females) {
+  const auto holds = [](const Rows& some, const Rows& others) {
+    return std::all_of(some.begin(), some.end(), [&](const auto& row) {
+      const auto other = others.find(row.first);
+      return std::abs(row.second - (other == others.end() ? 0 : other->second)) <= kRounding;
+    });
+  };
+  return holds(males, females) && holds(females, males);
+}
+
+void put_rows(const Rows& rows, const std::vector<std::uint16_t>& loci, double alive_all, Sex sex, Forecast& out) {
+  for (const auto& [looks, chance] : rows) {
+    LookRow row{.chance = chance / alive_all, .sex = sex};
+    for (std::size_t i = 0; i < loci.size(); ++i) {
+      if (looks[i] != 0) row.looks.push_back({loci[i], static_cast<std::uint8_t>(looks[i])});
+    }
+    out.rest -= row.chance;
+    out.rows.push_back(std::move(row));
+  }
 }
 
 }  // namespace
@@ -139,30 +188,37 @@ Forecast forecast(const Inference& inference, AnimalIndex sire, AnimalIndex dam)
     out.unanswered.insert(out.unanswered.end(), loci.begin(), loci.end());
     return out;
   }
-  Rows rows;
+  const bool sex_linked =
+      std::any_of(loci.begin(), loci.end(), [&](std::uint16_t locus) { return inference.states(locus).sex_matters(); });
+  const std::vector<Sex> sexes = sex_linked ? std::vector{Sex::male, Sex::female} : std::vector{Sex::unknown};
+  std::map<Sex, Rows> rows;
   double alive_all = 0;
   for (const Inference::Case& one : cases) {
-    double alive = 1;
-    for (std::size_t i = 0; i < loci.size(); ++i) alive *= 1 - forecast_at(inference, loci[i], one.at[i]).lost;
-    alive_all += one.chance * alive;
-    add_rows(inference, loci, one, one.chance * alive, rows);
+    for (const Sex sex : sexes) {
+      double alive = 1 / static_cast<double>(sexes.size());
+      for (std::size_t i = 0; i < loci.size(); ++i) alive *= 1 - forecast_at(inference, loci[i], one.at[i], sex).lost;
+      alive_all += one.chance * alive;
+      add_rows(inference, loci, one, sex, one.chance * alive, rows[sex]);
+    }
   }
   out.lost = 1 - alive_all;
   out.rest = 1;
-  for (const auto& [looks, chance] : rows) {
-    LookRow row{.chance = chance / alive_all};
-    for (std::size_t i = 0; i < loci.size(); ++i) {
-      if (looks[i] != 0) row.looks.push_back({loci[i], static_cast<std::uint8_t>(looks[i])});
-    }
-    out.rest -= row.chance;
-    out.rows.push_back(std::move(row));
+  const bool told_apart = sex_linked && !are_alike(rows[Sex::male], rows[Sex::female]);
+  if (sex_linked && !told_apart) {
+    for (const auto& [looks, chance] : rows[Sex::male]) rows[Sex::unknown][looks] += chance;
+    for (const auto& [looks, chance] : rows[Sex::female]) rows[Sex::unknown][looks] += chance;
+    rows.erase(Sex::male);
+    rows.erase(Sex::female);
   }
+  for (const auto& [sex, some] : rows) put_rows(some, loci, alive_all, sex, out);
   out.rest = std::max(0.0, out.rest);
   std::stable_sort(out.rows.begin(), out.rows.end(),
                    [](const LookRow& a, const LookRow& b) { return a.chance > b.chance; });
   for (std::uint16_t locus : loci) {
     const Joint joint = inference.joint(sire, dam, locus);
     out.loci.push_back(forecast_at(inference, locus, joint));
+    if (told_apart) out.males.push_back(forecast_at(inference, locus, joint, Sex::male));
+    if (told_apart) out.females.push_back(forecast_at(inference, locus, joint, Sex::female));
     add_harms(inference, locus, joint, out.harms);
   }
   return out;
@@ -173,25 +229,60 @@ namespace {
 /// Chances of the chance: what one living young shows, by what the parents are.
 using Spread = std::map<double, double>;
 
+/// By the young's sex, which sex-linked loci share: what of all young is of it and shows all, and what is of it.
+struct BySex {
+  double shows = 1;
+  double is = 1;
+  auto operator<=>(const BySex&) const = default;
+};
+using Young = std::array<BySex, 2>;
+
+Young young_at(const States& states, std::size_t sire, std::size_t dam, std::uint16_t locus,
+               std::span<const Part> wanted) {
+  Young out;
+  for (std::size_t sex = 0; sex < out.size(); ++sex) {
+    const Sex which = !states.sex_matters() ? Sex::unknown : sex == 0 ? Sex::male : Sex::female;
+    out[sex].is = share_of(states, sire, dam, which);
+    out[sex].shows = out[sex].is;
+    std::optional<std::uint8_t> look;
+    for (const Part& part : wanted) {
+      if (part.locus != locus) continue;
+      // Nobody looks of two things at one locus.
+      const bool two = look && *look != part.look;
+      look = part.look;
+      out[sex].shows = two ? 0 : std::min(out[sex].shows, chance_of_look(states, sire, dam, part.look, which));
+    }
+  }
+  return out;
+}
+
+double chance_of(const Young& young) {
+  const double all = young[0].is + young[1].is;
+  return all <= 0 ? 0 : (young[0].shows + young[1].shows) / all;
+}
+
 Spread spread_of(const Inference& inference, const Inference::Case& one, const std::vector<std::uint16_t>& loci,
                  std::span<const Part> wanted) {
-  Spread out{{1.0, one.chance}};
+  std::map<Young, double> made{{Young{}, one.chance}};
   for (std::size_t i = 0; i < loci.size(); ++i) {
     const States& states = inference.states(loci[i]);
-    Spread here;
+    std::map<Young, double> here;
     each_pair(one.at[i], states.size(), [&](std::size_t s, std::size_t d, double chance) {
-      double all = 1;
-      for (const Part& part : wanted) {
-        if (part.locus == loci[i]) all = std::min(all, chance_of_look(states, s, d, part.look));
-      }
-      here[all] += chance;
+      here[young_at(states, s, d, loci[i], wanted)] += chance;
     });
-    Spread next;
-    for (const auto& [a, p] : out) {
-      for (const auto& [b, q] : here) next[a * b] += p * q;
+    std::map<Young, double> next;
+    for (const auto& [a, p] : made) {
+      for (const auto& [b, q] : here) {
+        Young both = a;
+        for (std::size_t sex = 0; sex < both.size(); ++sex)
+          both[sex] = {a[sex].shows * b[sex].shows, a[sex].is * b[sex].is};
+        next[both] += p * q;
+      }
     }
-    out = std::move(next);
+    made = std::move(next);
   }
+  Spread out;
+  for (const auto& [young, chance] : made) out[chance_of(young)] += chance;
   return out;
 }
 

@@ -18,7 +18,7 @@ struct LocusForecast {
   std::uint16_t locus = 0;
   std::vector<double> states;  ///< chances of a living young's genotypes
   std::vector<double> looks;
-  double lost = 0;  ///< share of the eggs that does not live for the sake of this locus
+  double lost = 0;  ///< share of the eggs that does not live because of this locus
   /// Chance that young of this look carry the allele without showing all of it (one copy); nothing where none look so.
   std::vector<std::vector<std::optional<double>>> het_given_look;  ///< by look, allele
 };
@@ -27,24 +27,32 @@ struct LocusForecast {
 struct LookRow {
   std::vector<Part> looks;  ///< other than normal, by locus; empty: normal throughout
   double chance = 0;        ///< of a living young
+  Sex sex = Sex::unknown;   ///< that of the young of this row; unknown: both have the same chances
 };
 
 struct Harm {
   std::uint16_t locus = 0;
   std::string pair;  ///< "spider/normal"
-  std::string what;
+  std::string what;  ///< may be empty of what is lethal
   std::string source;
   double chance = 0;  ///< of an egg
   bool lethal = false;
+  bool established = false;  ///< by a published source; else by what most say
 };
 
 struct Forecast {
-  std::vector<LocusForecast> loci;  ///< those at which the young may differ from normal
-  std::vector<LookRow> rows;        ///< likeliest first; of rows under `kLeastRow` only the sum is kept
+  std::vector<LocusForecast> loci;            ///< those at which the young may differ from normal
+  std::vector<LocusForecast> males, females;  ///< the same of either sex, where the rows are told apart by it
+  std::vector<LookRow> rows;  ///< likeliest first; of rows under `kLeastRow` only the sum is kept. Where a gene is
+                              ///< sex-linked and it matters, males and females have rows of their own.
   double rest = 0;
   double lost = 0;  ///< share of eggs that does not live
   std::vector<Harm> harms;
   std::vector<std::uint16_t> unanswered;  ///< loci at which a parent's odds cannot be told
+
+  const std::vector<LocusForecast>& loci_of(Sex sex) const {
+    return sex == Sex::male ? males : sex == Sex::female ? females : loci;
+  }
 };
 constexpr double kLeastRow = 1e-6;
 constexpr std::size_t kMostRows = 4096;

@@ -12,11 +12,8 @@ namespace {
 std::string hets_beside(const Locus& locus, const State& state, std::uint8_t look) {
   std::string out;
   for (const AlleleIndex allele : {state.a, state.b}) {
-    const bool shown = locus.pair(kWild, allele).look == look && look != 0;
-    if (allele == kWild || shown || (state.b == allele && state.a == allele)) continue;
-    // A compound's own alleles are what it looks like.
-    if (look != 0 && locus.pair(allele, allele).look == look) continue;
-    out += (out.empty() ? "het " : " and ") + locus.alleles[allele].name;
+    if (allele == kWild || is_shown(locus, look, allele) || (state.b == allele && state.a == allele)) continue;
+    out += (out.empty() ? "het " : " and het ") + locus.alleles[allele].name;
     if (state.a == state.b) break;
   }
   return out;
@@ -33,6 +30,18 @@ bool says_copies(const Locus& locus, const State& state, std::uint8_t look) {
   return false;
 }
 
+/// The name that the pair with this allele has, where one pair alone has the look with one copy of it.
+std::string compound_beside(const Locus& locus, std::uint8_t look, AlleleIndex allele) {
+  std::string out;
+  for (AlleleIndex other = 0; other < locus.alleles.size(); ++other) {
+    const Pair& pair = locus.pair(allele, other);
+    if (other == allele || !pair.viable || pair.look != look) continue;
+    if (!out.empty() || pair.name.empty()) return {};
+    out = pair.name;
+  }
+  return out;
+}
+
 std::string trimmed_number(double value, int digits) {
   char text[32];
   std::snprintf(text, sizeof text, "%.*f", digits, value);
@@ -46,6 +55,21 @@ std::string trimmed_number(double value, int digits) {
 }
 
 }  // namespace
+
+bool is_shown(const Locus& locus, std::uint8_t look, AlleleIndex allele) {
+  if (look == 0 || allele == kWild) return false;
+  if (locus.pair(kWild, allele).look == look || locus.pair(allele, allele).look == look) return true;
+  // A compound with a look of its own: what all that look so have is what is seen.
+  bool any = false;
+  for (AlleleIndex b = 0; b < locus.alleles.size(); ++b) {
+    for (AlleleIndex a = 0; a <= b; ++a) {
+      if (locus.pair(a, b).look != look) continue;
+      if (a != allele && b != allele) return false;
+      any = true;
+    }
+  }
+  return any;
+}
 
 std::string phrase_of(const Species& species, std::uint16_t locus, const States& states, std::size_t index) {
   const Locus& where = species.loci[locus];
@@ -94,25 +118,27 @@ std::string name_of(const Species& species, const LookRow& row) {
 }
 
 std::vector<Chance> carried_unseen(const Species& species, const Forecast& forecast, const LookRow& row) {
-  constexpr double kWorthSaying = 0.005;
+  constexpr double kWorthSaying = 0.005;  // our choice, no source
   std::vector<Chance> out;
-  for (const LocusForecast& locus : forecast.loci) {
+  for (const LocusForecast& locus : forecast.loci_of(row.sex)) {
     std::uint8_t look = 0;
     for (const Part& part : row.looks) {
       if (part.locus == locus.locus) look = part.look;
     }
     const Locus& where = species.loci[locus.locus];
-    for (std::size_t allele = 1; allele < where.alleles.size(); ++allele) {
-      // One copy that is seen needs no word.
-      if (look != 0 && where.pair(kWild, static_cast<AlleleIndex>(allele)).look == look) continue;
+    for (AlleleIndex allele = 1; allele < where.alleles.size(); ++allele) {
+      if (is_shown(where, look, allele)) continue;
       const std::optional<double> chance = locus.het_given_look[look][allele];
-      if (chance && *chance >= kWorthSaying) out.push_back({"het " + where.alleles[allele].name, *chance, true});
+      if (!chance || *chance < kWorthSaying) continue;
+      const std::string compound = look == 0 ? std::string() : compound_beside(where, look, allele);
+      out.push_back(
+          {"het " + where.alleles[allele].name + (compound.empty() ? "" : " (" + compound + ")"), *chance, true});
     }
   }
   return out;
 }
 
-std::string percent(double chance) {
+std::string percent(double chance, int digits) {
   // Sums of many products miss 0 and 1 by rounding.
   constexpr double kNothing = 1e-12;
   if (chance <= kNothing) return "0 %";
@@ -120,7 +146,7 @@ std::string percent(double chance) {
   const double value = chance * 100;
   if (value < 0.01) return "under 0.01 %";
   if (value > 99.99) return "over 99.99 %";
-  return trimmed_number(value, value < 1 || value > 99 ? 2 : 1) + " %";
+  return trimmed_number(value, value < 1 || value > 99 ? 2 : digits) + " %";
 }
 
 unsigned card_percent(double chance) {

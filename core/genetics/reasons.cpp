@@ -11,22 +11,6 @@ namespace {
 
 constexpr unsigned kReach = 3;
 
-std::vector<std::vector<AnimalIndex>> relatives(const Collection& collection) {
-  std::vector<std::vector<AnimalIndex>> out(collection.animals.size());
-  const auto tie = [&](AnimalIndex child, AnimalIndex parent) {
-    if (parent >= out.size()) return;
-    out[child].push_back(parent);
-    out[parent].push_back(child);
-  };
-  for (AnimalIndex i = 0; i < out.size(); ++i) {
-    const Animal& animal = collection.animals[i];
-    tie(i, animal.dam);
-    if (animal.siring >= collection.sirings.size()) continue;
-    for (const PossibleSire& one : collection.sirings[animal.siring].possible) tie(i, one.sire);
-  }
-  return out;
-}
-
 /// Records that can be left out: statements and parents of the family's members.
 std::map<RecordId, Reason> records_in(const Collection& collection) {
   std::map<RecordId, Reason> out;
@@ -63,8 +47,27 @@ double distance(const std::vector<double>& a, const std::vector<double>& b) {
 
 }  // namespace
 
+Ties ties_of(const Collection& collection) {
+  Ties out(collection.animals.size());
+  const auto tie = [&](AnimalIndex child, AnimalIndex parent) {
+    if (parent >= out.size()) return;
+    out[child].push_back(parent);
+    out[parent].push_back(child);
+  };
+  for (AnimalIndex i = 0; i < out.size(); ++i) {
+    const Animal& animal = collection.animals[i];
+    tie(i, animal.dam);
+    if (animal.siring >= collection.sirings.size()) continue;
+    for (const PossibleSire& one : collection.sirings[animal.siring].possible) tie(i, one.sire);
+  }
+  return out;
+}
+
 std::vector<AnimalIndex> near_ones(const Collection& collection, AnimalIndex centre, unsigned steps, std::size_t most) {
-  const auto ties = relatives(collection);
+  return near_ones(ties_of(collection), centre, steps, most);
+}
+
+std::vector<AnimalIndex> near_ones(const Ties& ties, AnimalIndex centre, unsigned steps, std::size_t most) {
   std::vector<bool> seen(ties.size());
   std::vector<AnimalIndex> out{centre};
   seen[centre] = true;

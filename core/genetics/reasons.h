@@ -20,6 +20,10 @@ struct Family {
 /// them.
 Family part_of(const Collection& collection, std::vector<AnimalIndex> members, AnimalIndex centre);
 std::vector<AnimalIndex> near_ones(const Collection& collection, AnimalIndex centre, unsigned steps, std::size_t most);
+/// The parents, possible ones too, and the young of each animal: for those who ask for many.
+using Ties = std::vector<std::vector<AnimalIndex>>;
+Ties ties_of(const Collection& collection);
+std::vector<AnimalIndex> near_ones(const Ties& ties, AnimalIndex centre, unsigned steps, std::size_t most);
 Family family_of(const Collection& collection, AnimalIndex centre, unsigned steps, std::size_t most = 400);
 
 /// What one record did to an animal's odds at a locus.

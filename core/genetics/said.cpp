@@ -10,7 +10,7 @@ namespace {
 
 constexpr std::array kStates = {
     GeneState{"visual", "it looks so"},
-    GeneState{"normal", "nothing else is seen on it"},
+    GeneState{"normal", "it looks normal but for what else is said of it"},
     GeneState{"unseen", "its parents make the look possible, it does not show it"},
     GeneState{"het", "one copy, for certain"},
     GeneState{"possible-het", "one copy, with a chance"},

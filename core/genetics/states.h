@@ -48,7 +48,7 @@ class States {
   /// allow it.
   std::span<const Child> young(std::size_t sire, std::size_t dam) const;
   StateMask reach(std::size_t sire, std::size_t dam) const { return reach_[sire * size() + dam]; }
-  /// Share of their eggs that does not live for the sake of this locus.
+  /// Share of their eggs that does not live because of this locus.
   double lost(std::size_t sire, std::size_t dam) const { return lost_[sire * size() + dam]; }
 
   /// The part of it that is lost to this pair of alleles.

@@ -74,7 +74,7 @@ void add_meal_line(const AnimalFacts& facts, const Limits& limits, const Moment&
     out.push_back({Due::leave_alone, meal.days,
                    "regurgitated " + nights(meal.days) + " ago: rest, and ask a veterinarian if it happens again"});
   } else if (meal.state == Meal::none_yet) {
-    out.push_back({Due::food, meal.days, "no meal in this book yet"});
+    out.push_back({Due::food, meal.days, "has not eaten yet, by this book"});
   } else if (meal.state == Meal::due || meal.state == Meal::overdue) {
     // Nobody is alarmed by a gravid female's empty belly.
     const bool alarms = meal.state == Meal::overdue && !is_gravid(facts, limits, moment.today);

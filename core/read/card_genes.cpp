@@ -3,8 +3,10 @@
 #include <algorithm>
 #include <map>
 #include <set>
+#include <unordered_map>
 
 #include "core/genetics/phrases.h"
+#include "core/genetics/reasons.h"
 #include "core/genetics/said.h"
 #include "core/read/genes.h"
 
@@ -43,7 +45,7 @@ double promised_by(const Said& said, const genetics::Statement* understood) {
 std::string thing_said(const Said& said) {
   if (said.state == "possible-het" || said.state == "het") return "het " + said.gene;
   if (said.state == "carries") return "carries " + said.gene;
-  return is_unsure(said) ? "perhaps " + said.gene + others_text(said.own) : said.gene;
+  return is_unsure(said) ? said.gene + others_text(said.own) : said.gene;
 }
 
 std::string with_chance(double chance, const std::string& thing) {
@@ -99,7 +101,7 @@ struct CardGeneSource::Work {
     const Lineage* lineage = lineages->of(animal);
     const std::vector<Said> all = said_of(animal, out);
     if (lineage == nullptr) {
-      for (const Said& said : all) take(said, nullptr, promised_by(said, nullptr), out);
+      for (const Said& said : all) take_as_said(said, out);
       return out;
     }
     const Inference& inference = odds_of(*lineage);
@@ -107,6 +109,7 @@ struct CardGeneSource::Work {
     Spoken spoken;
     for (const Said& said : all) take_from(*lineage, inference, index, said, spoken, out);
     add_inherited(*lineage, inference, index, spoken, out);
+    out.newest = std::max(out.newest, newest_in_family(*lineage, index));
     return out;
   }
 
@@ -143,13 +146,13 @@ struct CardGeneSource::Work {
                  Spoken& spoken, CardGenes& out) {
     const Understood understood = understand(*lineage.species, words_of_statement(said.own));
     // A gene that the catalogue does not have: nothing is reckoned, and it stays as it was said.
-    if (!understood.problem.empty()) return take(said, nullptr, promised_by(said, nullptr), out);
+    if (!understood.problem.empty()) return take_as_said(said, out);
     std::optional<double> support;
     const genetics::Statement* main = nullptr;
     for (genetics::Statement one : understood.statements) {
       one.animal = index;
       spoken.note(one);
-      const auto each = supported(inference, one);
+      const auto each = surely_supported(inference, one);
       if (!each) continue;
       // A name for several looks holds as far as the weakest of them does.
       support = std::min(support.value_or(1), *each);
@@ -160,6 +163,12 @@ struct CardGeneSource::Work {
     take(said, main, support, out);
   }
 
+  /// Of what is not reckoned there is no figure but the one that was said.
+  static void take_as_said(const Said& said, CardGenes& out) {
+    if (!is_unsure(said)) return take(said, nullptr, promised_by(said, nullptr), out);
+    add(out.possible, {"perhaps " + thing_said(said), basis_on_paper(said.own.text("basis"))});
+  }
+
   static void take(const Said& said, const genetics::Statement* main, std::optional<double> support, CardGenes& out) {
     const double promised = promised_by(said, main);
     const std::string thing = thing_said(said);
@@ -167,18 +176,21 @@ struct CardGeneSource::Work {
     switch (standing_of(promised, support)) {
       case PaperStanding::stands:
         if (promised >= 1) return add(out.certain, std::move(claim));
-        if (is_unsure(said)) return add(out.possible, std::move(claim));
-        if (*support >= kAll) {
+        if (*support >= kAll && !is_unsure(said)) {
           claim.basis = "by all that is recorded";
           return add(out.certain, std::move(claim));
         }
-        claim.text = with_chance(promised, thing);
+        // An eye that was not sure promised nothing: the figure is what is reckoned.
+        claim.text = with_chance(is_unsure(said) ? std::min(*support, kMostDrawn) : promised, thing);
         return add(out.possible, std::move(claim));
       case PaperStanding::weaker:
         claim.text = with_chance(*support, thing);
         return add(out.possible, std::move(claim));
       case PaperStanding::contradicted:
-        out.broken.push_back({said.event, promised < 1 && !is_unsure(said) ? with_chance(promised, thing) : thing,
+        out.broken.push_back({said.event,
+                              is_unsure(said) ? "perhaps " + thing
+                              : promised < 1  ? with_chance(promised, thing)
+                                              : thing,
                               support ? "by everything recorded its chance is " + percent(*support)
                                       : "what was recorded of it and its relatives cannot all be true"});
     }
@@ -196,7 +208,29 @@ struct CardGeneSource::Work {
     }
   }
 
+  /// A chance moves with what is said of relatives; further ones move it little, and every card would be of today.
+  Instant newest_in_family(const Lineage& lineage, AnimalIndex animal) {
+    constexpr unsigned kSteps = 3;
+    constexpr std::size_t kMost = 500;
+    if (newest.empty()) {
+      auto query =
+          reader.book().database().prepare("SELECT subject, MAX(at) FROM account WHERE kind = ? GROUP BY subject");
+      query.bind(static_cast<int>(Kind::says));
+      while (query.step()) newest[query.integer(0)] = query.integer(1);
+    }
+    auto& known = ties[&lineage];
+    if (known.empty()) known = ties_of(lineage.collection);
+    Instant out = 0;
+    for (const AnimalIndex one : near_ones(known, animal, kSteps, kMost)) {
+      const auto found = newest.find(lineage.things[one]);
+      if (found != newest.end()) out = std::max(out, found->second);
+    }
+    return out;
+  }
+
   Reader& reader;
+  std::unordered_map<Thing, Instant> newest;  ///< statement of each animal
+  std::map<const Lineage*, Ties> ties;
   std::optional<Lineages> lineages;
   std::map<const Lineage*, std::unique_ptr<Inference>> inferences;
 };

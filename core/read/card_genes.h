@@ -19,7 +19,7 @@ struct CardClaim {
 /// What a card would have to say, and nothing supports any more.
 struct BrokenClaim {
   EventRow event = 0;
-  std::string text;     ///< as it was said: "66 % possible het anery"
+  std::string text;     ///< as it was said: "66 % het anery"
   std::string because;  ///< for people: "everything recorded makes it 0.4 %"
 };
 
@@ -27,7 +27,8 @@ struct CardGenes {
   std::vector<CardClaim> certain;
   std::vector<CardClaim> possible;
   std::vector<BrokenClaim> broken;  ///< not empty: the card must not be printed
-  Instant newest = 0;               ///< when the newest record was made on which these claims rest; 0 for none
+  Instant newest = 0;  ///< of the newest statement about the animal or a relative within three steps of parent and
+                       ///< young, on which these claims rest; 0 for none
 };
 
 /// What the cards of a book's animals say of their genes: what was said of each, held against the odds of everything

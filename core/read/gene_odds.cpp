@@ -15,8 +15,8 @@ using namespace genetics;
 
 namespace {
 
-constexpr double kCertain = 1e-12;  ///< sums of many products miss 0 and 1 by rounding
-constexpr double kWorthSaying = 0.005;
+constexpr double kCertain = 1e-12;                            ///< sums of many products miss 0 and 1 by rounding
+constexpr double kWorthSaying = 0.005;                        ///< our choice, no source
 constexpr std::uint64_t kFnvBasis = 14695981039346656037ULL;  ///< FNV-1a, draft-eastlake-fnv, section 5
 constexpr std::uint64_t kFnvPrime = 1099511628211ULL;
 
@@ -134,7 +134,7 @@ void add_young(PairOdds& out, const Species& species, const Forecast& forecast) 
       rest += row.chance;
       continue;
     }
-    PairOdds::Young young{in_millionths(row.chance), name_of(species, row), {}};
+    PairOdds::Young young{in_millionths(row.chance), name_of(species, row), row.sex, {}};
     for (const Chance& one : carried_unseen(species, forecast, row))
       young.carries.push_back({in_millionths(one.chance), one.phrase});
     out.young.push_back(std::move(young));
@@ -168,9 +168,10 @@ PairOdds GeneOdds::pair(Thing first, Thing second) const {
   PairOdds out{.sire = first, .dam = second, .species = species.name, .lost = in_millionths(made.lost)};
   add_young(out, species, made);
   for (const Harm& harm : made.harms)
-    out.harms.push_back({harm.pair, harm.what, harm.source, in_millionths(harm.chance), harm.lethal});
+    out.harms.push_back({harm.pair, harm.what, harm.source, in_millionths(harm.chance), harm.lethal, harm.established});
   out.inbreeding = in_millionths(one->kinship->kinship(sire, dam));
   const Collection& collection = one->lineage->collection;
+  out.at_least = rests_on_possible_sires(collection, sire, dam);
   out.parents_known = has_parent(collection, sire) && has_parent(collection, dam);
   for (const std::uint16_t locus : made.unanswered) out.unanswered.push_back(species.loci[locus].name);
   out.problems = one->inference.problems().size();

@@ -35,8 +35,9 @@ struct PairOdds {
   std::string species;
   struct Young {
     Millionths chance = 0;
-    std::string look;                 ///< "amel anery (snow)"
-    std::vector<GeneChance> carries;  ///< unseen
+    std::string look;                            ///< "amel anery (snow)"
+    genetics::Sex sex = genetics::Sex::unknown;  ///< of its young only, where males and females differ
+    std::vector<GeneChance> carries;             ///< unseen
   };
   std::vector<Young> young;  ///< likeliest first, at most kMostYoungShown
   Millionths rest = 0;       ///< others, each rarer
@@ -47,10 +48,12 @@ struct PairOdds {
     std::string source;
     Millionths chance = 0;  ///< of an egg
     bool lethal = false;
+    bool established = false;  ///< by a published source; else by what most say
   };
   std::vector<Harm> harms;
   Millionths inbreeding = 0;            ///< of the young, by the parents that the book knows
   bool parents_known = false;           ///< of both the book knows at least one parent
+  bool at_least = false;                ///< `inbreeding`: an ancestor's sire is one of several
   std::vector<std::string> unanswered;  ///< loci of which nothing can be told
   std::size_t problems = 0;             ///< records of the species that cannot all be true
 };

@@ -1,5 +1,8 @@
 #include "core/read/genes.h"
 
+#include <algorithm>
+#include <vector>
+
 namespace rackside::core {
 namespace {
 
@@ -12,8 +15,14 @@ std::vector<EventRow> statements_of(Reader& reader, Thing animal) {
   return rows;
 }
 
-void add(std::string& line, const std::string& text) {
-  if (line.find(text) == std::string::npos) line += (line.empty() ? "" : ", ") + text;
+void add(std::vector<std::string>& list, std::string text) {
+  if (std::find(list.begin(), list.end(), text) == list.end()) list.push_back(std::move(text));
+}
+
+std::string line_of(const std::vector<std::string>& list) {
+  std::string out;
+  for (const std::string& one : list) out += (out.empty() ? "" : ", ") + one;
+  return out;
 }
 
 }  // namespace
@@ -29,7 +38,9 @@ std::string others_text(const Value& own) {
 }
 
 GeneLines gene_lines(Reader& reader, Thing animal) {
-  GeneLines lines;
+  std::vector<std::string> seen;
+  std::vector<std::string> carried;
+  std::vector<std::string> possible;
   for (const EventRow row : statements_of(reader, animal)) {
     const auto event = reader.book().log().event_of(row);
     const Value& own = event->own;
@@ -37,17 +48,18 @@ GeneLines gene_lines(Reader& reader, Thing animal) {
     const std::string state(own.text("state"));
     if (gene.empty()) continue;
     if (state == "possible-het") {
-      add(lines.possible, std::to_string(own.number("chance_percent", 50)) + " % pos het " + gene);
+      add(possible, std::to_string(own.number("chance_percent", 50)) + " % het " + gene);
     } else if (!own.text("certainty", "sure").starts_with("sure") || own.find("or") != nullptr) {
       // What an eye was not sure of is never among the certain ones.
-      if (state == "visual") add(lines.possible, "perhaps " + gene + others_text(own));
+      if (state == "visual") add(possible, "perhaps " + gene + others_text(own));
     } else if (state == "het" || state == "carries") {
-      add(lines.certain, (state == "het" ? "het " : "carries ") + gene);
+      add(carried, (state == "het" ? "het " : "carries ") + gene);
     } else if (state == "visual" || state == "homozygous") {
-      add(lines.certain, gene);
+      add(seen, gene);
     }
   }
-  return lines;
+  seen.insert(seen.end(), carried.begin(), carried.end());
+  return {line_of(seen), line_of(possible)};
 }
 
 }  // namespace rackside::core

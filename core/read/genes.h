@@ -6,7 +6,8 @@
 
 namespace rackside::core {
 
-/// "anery het (by parents)" … certain ones first, possible ones apart: two lines, either may be empty.
+/// What was said of an animal's genes. Certain: "anery, het amel, het hypo", what is seen first. Possible, apart:
+/// "66 % het anery, perhaps sunkissed or lava". Either may be empty.
 struct GeneLines {
   std::string certain;
   std::string possible;

@@ -220,6 +220,7 @@ class Loader {
     if (!fresh) return;
     Siring siring{.record = static_cast<RecordId>(parents.sire_event)};
     for (Thing sire : sires) siring.possible.push_back({lineage.index.at(sire), 1});
+    // Even odds, one possible sire against all strangers: our choice, no source.
     if (sires.empty() || (sires.size() == 1 && !parents.certain)) siring.possible.push_back({kNobody, 1});
     lineage.collection.sirings.push_back(std::move(siring));
   }

@@ -61,9 +61,12 @@ struct Lineages {
 genetics::SaidOfGene words_of_statement(const Value& own);
 
 /// Reads all that was said, withdrawn statements left out. How the words are taken:
-/// - young of one dam and one hatch date share their father, where several are possible;
-/// - a `sire` counts before a `possible-sire`; one possible sire alone is weighed against a male that the book does not
-///   know, and several `sire`s (nobody knows which is right) against each other;
+/// - young of one dam and one hatch date share their father, where several are possible. Two fathers in a clutch happen
+///   (88 % of 34 wild clutches of black ratsnakes: Blouin-Demers, Gibbs & Weatherhead 2005, Anim Behav 69:225-234,
+///   abstract read); then each young's own `sire` is to be said;
+/// - a `sire` counts before a `possible-sire`; one possible sire alone is weighed at even odds (our choice, no source)
+/// against a
+///   male that the book does not know, and several `sire`s (nobody knows which is right) against each other;
 /// - of two dams the one that was said last counts, and the other is left out;
 /// - an animal of which a look was surely seen shows nothing else: whoever describes an animal says what he sees;
 /// - without a species an animal is of its parents', else of the only one in the book.

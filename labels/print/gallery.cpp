@@ -38,19 +38,20 @@ Label animal(LabelKind kind, std::string_view title, LabelSex sex) {
   label.species = "corn snake";
   label.prey = "small rat";
   label.genes = {"amel", "motley"};
-  label.possible_genes = {"66 % het anery", "50 % het charcoal (by parents)"};
+  label.possible_genes = {"66 % het anery", "50 % het charcoal (both by parents)"};
   label.footnote = {"het = one hidden copy",
                     kind == LabelKind::sale ? "% = the chance of it" : "% = the chance of it on 25 Nov 2026"};
-  label.hatched = "8 Jul 2026";
-  label.hatch_year = "2021";
-  label.parents = "C-03 × C-09";
+  const std::string year = kind == LabelKind::hatchling ? "2026" : "2021";
+  label.hatched = "8 Jul " + year;
+  label.hatch_year = year;
+  label.parents = "C-03 × C-09";  // sire × dam
   label.breeder = "Ottoline";
   label.dated = "25 Nov 2026";
   return label;
 }
 
 Label clutch(LabelKind kind, core::CodeKind names) {
-  Label label = example(kind, names, "C-09");
+  Label label = example(kind, names, "C-09");  // a clutch is called by its dam
   label.parents = "C-03 × C-09";
   label.laid = "12 May 2026";
   label.eggs = "12 good, 1 slug";

@@ -68,6 +68,7 @@ Value harms_value(const PairOdds& odds) {
     Value line =
         Value::Object{{"pair", harm.pair}, {"what", harm.what}, {"source", harm.source}, {"chance", harm.chance}};
     if (harm.lethal) line.set("lethal", 1);
+    if (harm.lethal && !harm.established) line.set("as_most_say", 1);
     out.push_back(std::move(line));
   }
   return out;
@@ -77,6 +78,7 @@ std::string forecast_line(Reader& reader, const PairOdds& odds) {
   Value::Array young;
   for (const PairOdds::Young& one : odds.young) {
     Value line = Value::Object{{"chance", one.chance}, {"look", one.look}};
+    if (one.sex != core::genetics::Sex::unknown) line.set("sex", std::string(word_of(one.sex)));
     if (!one.carries.empty()) line.set("carries", chances_value(one.carries));
     young.push_back(std::move(line));
   }
@@ -91,6 +93,7 @@ std::string forecast_line(Reader& reader, const PairOdds& odds) {
                                {"harms", harms_value(odds)},
                                {"inbreeding", odds.inbreeding},
                                {"parents_known", odds.parents_known},
+                               {"at_least", odds.at_least},
                                {"unanswered", std::move(unanswered)},
                                {"problems", static_cast<std::int64_t>(odds.problems)}});
 }

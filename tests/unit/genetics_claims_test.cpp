@@ -117,3 +117,34 @@ TEST_CASE("what cannot all be true supports nothing; normal and not are no claim
   CHECK(standing_of(1, supported(inference, tale.collection.statements[0])) == PaperStanding::contradicted);
   CHECK(!supported(inference, tale.collection.statements[2]));
 }
+
+TEST_CASE("of a drawn chance paper says no more than what is left after its error, and nothing as certain") {
+  // Two hets, their sibs mated through three generations: loops. Tables of one entry are never enough, so all is drawn.
+  Tale tale(kTwo);
+  auto he = tale.male();
+  auto she = tale.female();
+  for (const auto parent : {he, she}) tale.possible(parent, "amel", 2.0 / 3);
+  for (int generation = 0; generation < 3; ++generation) {
+    const auto son = tale.young(he, she, Sex::male);
+    const auto daughter = tale.young(he, she, Sex::female);
+    for (const auto one : {son, daughter}) tale.looks_normal(one);
+    he = son;
+    she = daughter;
+  }
+  Inference inference(tale.species, {.largest_table = 1});
+  inference.load(tale.collection);
+  REQUIRE(inference.way(he, 0) == Way::sampled);
+  REQUIRE(inference.error(he, 0) > 0);
+  const double drawn = tale.carries(inference, he, "amel");
+  const auto said = Statement{.animal = he, .says = Says::carries, .options = {{.locus = 0, .a = 1, .b = 1}}};
+  const auto whole = supported(inference, said);
+  const auto sure = surely_supported(inference, said);
+  REQUIRE((whole && sure));
+  CHECK(nearly(*whole, drawn));
+  CHECK(nearly(*sure, drawn - inference.error(he, 0)));
+  const auto all = inherited(inference, he);
+  REQUIRE(of_locus(all, 0) != nullptr);
+  CHECK(nearly(of_locus(all, 0)->chance, drawn - inference.error(he, 0)));
+  const auto certain = Statement{.animal = he, .says = Says::looks, .options = {{.locus = 0, .look = 0}}};
+  CHECK(surely_supported(inference, certain).value_or(1) <= kMostDrawn);
+}

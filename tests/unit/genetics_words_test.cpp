@@ -197,3 +197,138 @@ TEST_CASE("a plan ranks pairs by what they give, jointly over what is uncertain"
   CHECK(nearly(found.pairs[1].each, 1.0 / 3));
   CHECK(found.pairs[0].exact);
 }
+
+namespace {
+
+const LookRow* row_of(const Species& species, const Forecast& forecast, const std::string& look,
+                      Sex sex = Sex::unknown) {
+  for (const LookRow& row : forecast.rows) {
+    if (name_of(species, row) == look && row.sex == sex) return &row;
+  }
+  return nullptr;
+}
+
+double chance_of(const Species& species, const Forecast& forecast, const std::string& look, Sex sex = Sex::unknown) {
+  const LookRow* row = row_of(species, forecast, look, sex);
+  return row == nullptr ? 0 : row->chance;
+}
+
+}  // namespace
+
+TEST_CASE("a compound's own alleles are what it looks like: only the other one is a het beside it") {
+  // Two recessive alleles of one locus: Montandon et al. 2025, Genome Biology 26:73 (the look of the compound: memory).
+  Tale tale(
+      "locus one\nmemory a test\nallele motley, recessive\nallele stripe, recessive\n"
+      "pair motley, stripe, motley, motley stripe compound\n"
+      "locus two\nmemory a test\nallele pale, incomplete, super pale\nallele dark, incomplete, super dark\n"
+      "pair pale, dark, dusk\n");
+  const Species& species = *tale.species;
+  const auto motley = tale.male();
+  const auto stripe = tale.female();
+  tale.visual(motley, "motley");
+  tale.says(motley, Says::genotype, "motley");
+  tale.collection.statements.back().options[0].b = 1;
+  tale.het(stripe, "stripe");
+  const Forecast made = forecast(tale.infer(), motley, stripe);
+  const LookRow* compound = row_of(species, made, "motley");
+  REQUIRE(compound != nullptr);
+  CHECK(nearly(compound->chance, 0.5));
+  const auto unseen = carried_unseen(species, made, *compound);
+  REQUIRE(unseen.size() == 1);
+  CHECK(unseen[0].phrase == "het stripe (motley stripe compound)");
+  CHECK(nearly(unseen[0].chance, 1));
+  const LookRow* normal = row_of(species, made, "normal");
+  REQUIRE(normal != nullptr);
+  CHECK(carried_unseen(species, made, *normal).at(0).phrase == "het motley");
+
+  // A compound with a look of its own: both its alleles are seen.
+  const Locus& two = species.loci[1];
+  CHECK(is_shown(two, *two.find_look("dusk"), 1));
+  CHECK(is_shown(two, *two.find_look("dusk"), 2));
+  CHECK(!is_shown(two, *two.find_look("pale"), 2));
+  CHECK(!is_shown(species.loci[0], *species.loci[0].find_look("motley"), 2));
+  const States states(species.loci[0], species.sexes);
+  std::vector<std::string> phrases;
+  for (std::size_t i = 0; i < states.size(); ++i) phrases.push_back(phrase_of(species, 0, states, i));
+  CHECK(std::find(phrases.begin(), phrases.end(), "motley (motley stripe compound), het stripe") != phrases.end());
+}
+
+TEST_CASE("of a sex-linked gene males and females have rows of their own, and two such genes are tied by the sex") {
+  // The pattern: Mallery & Carrillo 2016, Phyllomedusa 15(1):29-42; the recombination is any number. A sire that had
+  // both genes on the Y passes each to a son with 1 - theta, to a daughter with theta, independently given the sex.
+  const double theta = 0.05;
+  Tale tale(
+      "sexes XY\nlocus one\nmemory a test\nlinkage sex-linked 0.05\nallele glow, incomplete, super glow\n"
+      "locus two\nmemory a test\nlinkage sex-linked 0.05\nallele haze, incomplete, super haze\n"
+      "locus three\nmemory a test\nallele pastel, incomplete, super pastel\n");
+  const Species& species = *tale.species;
+  const auto grandsire = tale.male();
+  const auto granddam = tale.female();
+  for (const char* gene : {"glow", "haze"}) tale.het(grandsire, gene);
+  for (const char* gene : {"glow", "haze"}) tale.free_of(granddam, gene);
+  const auto sire = tale.young(grandsire, granddam, Sex::male);
+  const auto dam = tale.female();
+  for (const char* gene : {"glow", "haze", "pastel"}) tale.het(sire, gene);
+  const Inference inference = tale.infer();
+  const Forecast made = forecast(inference, sire, dam);
+  const double son = 1 - theta;
+  CHECK(nearly(chance_of(species, made, "glow haze", Sex::male), son * son / 4));
+  CHECK(nearly(chance_of(species, made, "glow haze pastel", Sex::male), son * son / 4));
+  CHECK(nearly(chance_of(species, made, "glow pastel", Sex::male), son * theta / 4));
+  CHECK(nearly(chance_of(species, made, "glow haze", Sex::female), theta * theta / 4));
+  CHECK(nearly(chance_of(species, made, "normal", Sex::female), son * son / 4));
+  CHECK(row_of(species, made, "normal") == nullptr);
+  double all = made.rest;
+  for (const LookRow& row : made.rows) all += row.chance;
+  CHECK(std::abs(all - 1) < 1e-9);
+
+  std::string problem;
+  const auto both = clutch_odds(inference, sire, dam, parts_named(species, "glow + haze", problem), 6);
+  REQUIRE(both);
+  CHECK(nearly(both->each, (son * son + theta * theta) / 2));
+  const auto one = clutch_odds(inference, sire, dam, parts_named(species, "glow", problem), 6);
+  REQUIRE(one);
+  CHECK(nearly(one->each, 0.5));
+
+  // Of a gene that is not sex-linked there is nothing to tell apart.
+  const auto plain = tale.male();
+  tale.het(plain, "pastel");
+  const Forecast other = forecast(tale.infer(), plain, dam);
+  CHECK(other.males.empty());
+  CHECK(nearly(chance_of(species, other, "pastel"), 0.5));
+}
+
+TEST_CASE("a lethal pair that is sex-linked takes its share of one sex, and the rows are of the living") {
+  // By hand: the sire has the gene on his X, no recombination, so all daughters and no son have it from him; the dam is
+  // het, so half of the daughters have two copies and do not live: a quarter of all.
+  Tale tale(
+      "sexes XY\nlocus one\nmemory a test\nlinkage sex-linked 0\nallele glow, dominant\nlethal glow, glow\n"
+      "practice a test\n");
+  const Species& species = *tale.species;
+  const auto grandsire = tale.male();
+  const auto granddam = tale.female();
+  tale.free_of(grandsire, "glow");
+  tale.het(granddam, "glow");
+  const auto sire = tale.young(grandsire, granddam, Sex::male);
+  const auto dam = tale.female();
+  for (const auto parent : {sire, dam}) tale.het(parent, "glow");
+  const Forecast made = forecast(tale.infer(), sire, dam);
+  CHECK(nearly(made.lost, 0.25));
+  CHECK(nearly(chance_of(species, made, "glow", Sex::female), 1.0 / 3));
+  CHECK(nearly(chance_of(species, made, "glow", Sex::male), 1.0 / 3));
+  CHECK(nearly(chance_of(species, made, "normal", Sex::male), 1.0 / 3));
+  CHECK(row_of(species, made, "normal", Sex::female) == nullptr);
+}
+
+TEST_CASE("nobody looks of two things at one locus") {
+  Tale tale(
+      "locus one\nmemory a test\nallele motley, recessive\nallele stripe, recessive\npair motley, stripe, motley\n");
+  const auto he = tale.male();
+  const auto she = tale.female();
+  tale.het(he, "motley");
+  tale.het(she, "stripe");
+  std::string problem;
+  const auto odds = clutch_odds(tale.infer(), he, she, parts_named(*tale.species, "motley + stripe", problem), 4);
+  REQUIRE(odds);
+  CHECK(odds->each == 0);
+}

@@ -12,13 +12,13 @@ const kFull = 250_000;
 const kHalf = 125_000;
 const kCousins = 62_500;
 
-/** "66.7 %", "under 0.01 %" @param {number} chance in millionths */
-export function percentText(chance) {
+/** "66.7 %", "under 0.01 %" @param {number} chance in millionths @param {number} digits at most, behind the point */
+export function percentText(chance, digits = 1) {
   if (chance <= 0 || chance >= kAll) return say('odds.percent', { value: number(chance <= 0 ? 0 : 100) });
   const value = chance / 10_000;
   if (value < 0.01) return say('odds.under', { value: number(0.01, 2) });
   if (value > 99.99) return say('odds.over', { value: number(99.99, 2) });
-  return say('odds.percent', { value: number(value, value < 1 || value > 99 ? 2 : 1) });
+  return say('odds.percent', { value: number(value, value < 1 || value > 99 ? 2 : digits) });
 }
 
 function chanceText([chance, gene], about) {
@@ -58,17 +58,18 @@ function cautionsOf(forecast) {
   const out = [];
   if (forecast.lost > 0) out.push(caution(say('pair.lost', { chance: percentText(forecast.lost) }), say('pair.lost_why')));
   for (const harm of forecast.harms) {
-    const what = say(harm.lethal ? 'pair.lethal' : 'pair.harm', { pair: harm.pair, chance: percentText(harm.chance) });
+    const lethal = harm.as_most_say ? 'pair.lethal_as_said' : 'pair.lethal';
+    const what = say(harm.lethal ? lethal : 'pair.harm', { pair: harm.pair, chance: percentText(harm.chance) });
     out.push(caution(what, [harm.what, harm.source].filter(Boolean).join('. ')));
   }
-  if (forecast.inbreeding > 0) out.push(caution(say('pair.inbred', { chance: percentText(forecast.inbreeding) }), inbreedingText(forecast.inbreeding)));
+  if (forecast.inbreeding > 0) out.push(caution(say(forecast.at_least ? 'pair.inbred_at_least' : 'pair.inbred', { chance: percentText(forecast.inbreeding, 2) }), inbreedingText(forecast.inbreeding)));
   if (forecast.unanswered.length > 0) out.push(caution(say('pair.unanswered', { genes: forecast.unanswered.join(', ') })));
   return out;
 }
 
 function youngLine(young) {
   const genes = (young.carries ?? []).map(([chance, gene]) => (chance >= kAll ? gene : `${percentText(chance)} ${gene}`)).join(', ');
-  return h('li', null, h('b.chance', null, percentText(young.chance)), h('span', null, young.look, genes && h('small', null, say('pair.carries', { genes }))));
+  return h('li', null, h('b.chance', null, percentText(young.chance)), h('span', null, young.look, young.sex && ` (${say(`sex.${young.sex}`)})`, genes && h('small', null, say('pair.carries', { genes }))));
 }
 
 function youngList(forecast) {
