@@ -169,6 +169,24 @@ void put_rows(const Rows& rows, const std::vector<std::uint16_t>& loci, double a
   }
 }
 
+/// Looks that hurt only together.
+void add_combination_harms(const Species& species, Forecast& out) {
+  for (const Combination& one : species.combinations) {
+    if (one.harm.empty() || one.parts.empty()) continue;
+    double chance = 0;
+    for (const LookRow& row : out.rows) {
+      const bool all = std::all_of(one.parts.begin(), one.parts.end(), [&](const Part& part) {
+        return std::any_of(row.looks.begin(), row.looks.end(),
+                           [&](const Part& look) { return look.locus == part.locus && look.look == part.look; });
+      });
+      chance += all ? row.chance * (1 - out.lost) : 0;
+    }
+    if (chance <= 0) continue;
+    out.harms.push_back({one.parts.front().locus, one.name, one.harm, sentence_of(one.source), chance, false,
+                         one.source.kind == Source::Kind::published});
+  }
+}
+
 }  // namespace
 
 Forecast forecast(const Inference& inference, AnimalIndex sire, AnimalIndex dam) {
@@ -212,6 +230,7 @@ Forecast forecast(const Inference& inference, AnimalIndex sire, AnimalIndex dam)
   }
   for (const auto& [sex, some] : rows) put_rows(some, loci, alive_all, sex, out);
   out.rest = std::max(0.0, out.rest);
+  add_combination_harms(inference.species(), out);
   std::stable_sort(out.rows.begin(), out.rows.end(),
                    [](const LookRow& a, const LookRow& b) { return a.chance > b.chance; });
   for (std::uint16_t locus : loci) {

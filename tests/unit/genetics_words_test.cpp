@@ -332,3 +332,25 @@ TEST_CASE("nobody looks of two things at one locus") {
   REQUIRE(odds);
   CHECK(odds->each == 0);
 }
+
+TEST_CASE("looks that hurt only together are told of a pair that may give both, with their source") {
+  // Two hets at two loci: 1/16 of the young are both (Mendel's 9:3:3:1).
+  Tale tale(
+      "locus one\nmemory a test\nallele amel, recessive\nlocus two\nmemory a test\nallele anery, recessive\n"
+      "combination frail = amel + anery\nharm weak young\nsource a made-up paper\n");
+  const auto he = tale.male();
+  const auto she = tale.female();
+  for (const auto parent : {he, she}) {
+    tale.het(parent, "amel");
+    tale.het(parent, "anery");
+  }
+  const Forecast made = forecast(tale.infer(), he, she);
+  REQUIRE(made.harms.size() == 1);
+  CHECK(made.harms[0].pair == "frail");
+  CHECK(made.harms[0].what == "weak young");
+  CHECK(made.harms[0].source == "a made-up paper");
+  CHECK(nearly(made.harms[0].chance, 1.0 / 16));
+  CHECK(!made.harms[0].lethal);
+  const auto plain = tale.female();
+  CHECK(forecast(tale.infer(), he, plain).harms.empty());
+}
