@@ -115,4 +115,30 @@ await test('in the morning the leftovers are scanned, and the rest of the rack a
   phone.noComplaints();
 });
 
+await test('what was asked before a round, and not answered, is saved and no part of the round', async () => {
+  await phone.type(hub.code('A-04'));
+  await phone.tap('Fed');
+  await phone.saved().waitFor();
+  await phone.page.waitForTimeout(4_200); // sooner it would be one entry told twice
+  await phone.type(hub.code('A-04'));
+  await phone.tap('Fed');
+  await phone.page.locator('.ask').waitFor();
+  await phone.go('round');
+  await phone.page.getByRole('group', { name: 'What for every scan?' }).getByRole('button', { name: 'Water' }).click();
+  await phone.tap('Begin');
+  await phone.page.locator('.count').waitFor();
+  await phone.type(hub.code('B-01'));
+  await phone.page.locator('.saved', { hasText: 'C-5' }).waitFor();
+  same(await phone.page.locator('.count').textContent(), '1', 'count of the round:');
+  await phone.tap('End');
+  await phone.sent();
+  same(hub.story('C-4').filter((one) => one.kind === 'fed').length, 2, 'meals of C-4 in the book:');
+});
+
+await test('a short ID that nothing has is told as such', async () => {
+  await phone.type('ZZ');
+  await phone.page.getByText('nothing here is called so').waitFor();
+  phone.noComplaints();
+});
+
 await finish();

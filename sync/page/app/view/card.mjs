@@ -98,7 +98,7 @@ export function card(animal, { small = false } = {}) {
       h('h2.name', null, animal.label ?? animal.id, ' ', sexMark(animal)),
       animal.name && h('span.given', null, animal.name)),
     (animal.genes || animal.maybe) &&
-      h('p.genes', null, animal.genes, animal.maybe && h('span.maybe', null, say('card.possible', { genes: animal.maybe }))),
+      h('p.genes', null, h('bdi', null, animal.genes), animal.maybe && h('span.maybe', null, h('bdi', null, say('card.possible', { genes: animal.maybe })))),
     odds.length > 0 && h('p.odds', null, h('b', null, say('odds.title')), ' ', odds.join(' · '), ' ', h('small', null, say('odds.hint'))),
     warned.length > 0 &&
       h('ul.cautions', null, warned.map(([what, why]) => h('li', null, icon('warning'), h('b', null, what), h('span', null, why)))),

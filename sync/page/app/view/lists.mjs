@@ -181,7 +181,10 @@ export function typeView() {
     } else {
       const named = phone.aisle.find(input.value, 2).filter((thing) => (thing.label ?? '').toLowerCase() === input.value.trim().toLowerCase());
       if (named.length === 1) open(named[0].id, named[0].id[0] === 'T' ? 'place' : 'animal');
-      else session.turnDown(`scan.${readCode(input.value).problem}`);
+      else {
+        if (typedProgress(input.value).length < 10) told.textContent = say('type.nobody', { text: input.value.trim() });
+        session.turnDown(`scan.${readCode(input.value).problem}`);
+      }
     }
   };
   const view = h('main.page.low', null, h('h1', null, say('type.title')), told, h('form.typed', { onsubmit: submit }, input, h('button.primary', { type: 'submit' }, say('type.open'))));

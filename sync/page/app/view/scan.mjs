@@ -84,7 +84,7 @@ function actions(scene) {
       h('button.quiet', { type: 'button', onclick: () => changeMeal(animal) }, say('scan.prey')),
       h('button.quiet', { type: 'button', onclick: () => enterKind('weighed') }, say('kind.weighed')),
       h('button.quiet', { type: 'button', onclick: async () => { const kind = await chooseKind(); if (kind) enterKind(kind); } }, say('scan.more')),
-      whenButton(session.said, (said) => session.sayWhen(said))));
+      whenButton(session.said, (said) => session.sayWhen(said), { short: true })));
 }
 
 /** What was just saved, with the way back and the likely other word for it. */

@@ -205,6 +205,13 @@ class Session extends EventTarget {
     if (!composed.ask.needed) await this.save(entry, composed);
   }
 
+  /** Before another thing begins: what was asked, looked for or proposed until now ends here. */
+  async leaveOpen() {
+    if (this.asking) await this.passOver();
+    this.problem = this.dropPairing();
+    this.wanting = undefined;
+  }
+
   drop() {
     this.asking = undefined;
     this.pairing = undefined;
@@ -292,14 +299,16 @@ class Session extends EventTarget {
 
   // ---- rounds
 
-  startRound(entry, said = undefined) {
+  async startRound(entry, said = undefined) {
+    await this.leaveOpen();
     this.round = { entry, codes: [], said };
     this.code = undefined;
     this.saved = undefined;
     this.changed();
   }
 
-  endRound() {
+  async endRound() {
+    await this.leaveOpen();
     const { round } = this;
     this.round = undefined;
     this.code = undefined;

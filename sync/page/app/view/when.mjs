@@ -59,11 +59,16 @@ export function chooseTime() {
   ]);
 }
 
-/** Shows what is said of the time, and changes it. @param {Said | undefined} said @param {(said: Said | undefined) => void} take */
-export function whenButton(said, take) {
-  const text = said ? say('when.seen', { when: saidText(said, instantSaid(phone.aisle.settings, said, Date.now())) }) : say('when.now');
+/**
+ * Shows what is said of the time, and changes it. `short`: in a row of others, while nothing is said.
+ * @param {Said | undefined} said @param {(said: Said | undefined) => void} take @param {{short?: boolean}} [options]
+ */
+export function whenButton(said, take, { short = false } = {}) {
+  const isShort = short && !said;
+  const text = isShort ? say('when.short') : said ? say('when.seen', { when: saidText(said, instantSaid(phone.aisle.settings, said, Date.now())) }) : say('when.now');
   return h(`button.quiet.when${said ? '.set' : ''}`, {
     type: 'button',
+    'aria-label': isShort ? say('when.now') : undefined,
     onclick: async () => {
       const chosen = await chooseTime();
       if (chosen !== undefined) take(chosen ?? undefined);
