@@ -19,6 +19,12 @@ try {
 } catch {
   // the pictures do without
 }
+const mother = hub.json('list', 'animals').find((one) => one.fields.sex === 'female' && one.place);
+hub.run('log', 'laid', mother.code, '14+2', '--at', new Date(Date.now() - 40 * 86_400_000).toISOString().slice(0, 10));
+hub.run('log', 'incubated', mother.code, '28.2', '--at', new Date(Date.now() - 39 * 86_400_000).toISOString().slice(0, 10));
+hub.run('log', 'candled', mother.code, '13+1', '--at', new Date(Date.now() - 30 * 86_400_000).toISOString().slice(0, 10));
+hub.run('label', 'clutch', mother.code, '--boxes', '3', '--out', join(hub.folder, 'boxes.pdf'));
+const box = hub.json('label', 'prints').flatMap((print) => print.codes).find((code) => code[0] === 'E');
 await hub.start();
 const authority = (await hub.authority()).bytes;
 const film = join(hub.folder, 'film.y4m');
@@ -112,6 +118,11 @@ for (const screen of ['today', 'racks', `rack/${hub.code('B')}`, 'questions', 'm
   await page.locator('.device').last().scrollIntoViewIfNeeded();
   await shot('devices');
 }
+await phone.go('type');
+await page.locator('input.code').fill(box);
+await page.locator('.typed button').click();
+await page.locator('.card.eggs').waitFor();
+await shot('eggs');
 await phone.go('scan');
 await page.locator('.start').click();
 await page.locator('.read').waitFor();
@@ -137,6 +148,11 @@ async function sheetOf(id, kind, name, keys = '') {
   await closed();
 }
 await page.evaluate(() => window.scrollTo(0, 0));
+await open('A-05');
+await page.locator('.when').click();
+await page.locator('.sheet').waitFor();
+await shot('when');
+await closed();
 await sheetOf('A-05', 'incubated', 'incubator', '28.5');
 await sheetOf('A-05', 'ill', 'unwell');
 await sheetOf('A-05', 'shed_stuck', 'stuck');
@@ -170,17 +186,28 @@ await page.locator('.state.away').waitFor();
 await shot('away');
 await phone.go('more');
 await shot('away-outbox');
+
+// ---- two tell one tub differently, each without knowing of the other
+
+hub.run('log', 'fed', 'A-08', 'adult-mouse');
+await hub.start();
+await phone.sent();
+await phone.exchange();
+await phone.go('questions');
+await page.locator('.question').waitFor();
+await shot('question');
 console.log(phone.complaints.join('\n'));
 await phone.close();
+await hub.stop();
 
 // ---- an invented year, in which more is due
 
 const year = new Hub({ racks: [], animals: '' });
 year.run('demo', 'season');
 const adults = year.json('list', 'animals').filter((one) => one.short.startsWith('C-') && one.place && !one.place.includes(' '));
-const [mother, second, third] = adults.filter((one) => one.fields.sex === 'female');
+const [sick, second, third] = adults.filter((one) => one.fields.sex === 'female');
 const males = adults.filter((one) => one.fields.sex === 'male');
-year.run('log', 'ill', mother.code, 'mites', 'at', 'the', 'eyes');
+year.run('log', 'ill', sick.code, 'mites', 'at', 'the', 'eyes');
 year.run('log', 'treated', second.code, 'fenbendazole', 'repeat', '10');
 year.run('animal', 'edit', third.code, '--name', 'Bartholomew the Unreasonably Long of the Third Shelf');
 for (const male of males.slice(2, 6)) year.run('rotation', 'set', male.code, ...adults.filter((one) => one.fields.sex === 'female').slice(20, 26).map((one) => one.code));
@@ -205,7 +232,7 @@ for (const [due, name] of [['near_ill', 'year-near'], ['rotate', 'year-rotate'],
   await line.scrollIntoViewIfNeeded();
   await shotOf(name);
 }
-for (const [name, code] of [['year-ill', mother.code], ['year-treated', second.code], ['year-long-name', third.code]]) {
+for (const [name, code] of [['year-ill', sick.code], ['year-treated', second.code], ['year-long-name', third.code]]) {
   await other.type(code);
   await other.page.locator('.card').waitFor();
   await shotOf(name);
