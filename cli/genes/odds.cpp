@@ -92,6 +92,9 @@ void print_rows(Session& session, const Species& species, const Forecast& foreca
     }
   }
   if (rest > 1e-9) session.terminal.line(session.terminal.faint(percent(rest) + "  others, each rarer"));
+  if (forecast.error > 0)
+    session.terminal.line(session.terminal.faint(
+        fmt::format("Drawn, not exact: their family has too many loops. Each chance ± {}.", percent(forecast.error))));
 }
 
 std::string as_sentence(std::string text) {
@@ -124,11 +127,13 @@ void print_wanted(Session& session, const Odds& odds, const Couple& couple, cons
   const std::vector<Part> wanted = parts_named(odds.species(), options.wanted, problem);
   if (wanted.empty()) throw Error(Fault::bad_input, problem);
   const auto found = clutch_odds(odds.inference(), odds.index(couple.sire), odds.index(couple.dam), wanted, eggs);
-  if (!found) return session.terminal.warn("For the wanted look there is no exact answer: see the problems below.");
-  session.terminal.line(fmt::format(
-      "Wanted, {}: {} of each young. Of {} living young at least one: {}; expected {:.1f}, nine times in ten {} to {}.",
-      session.terminal.strong(options.wanted), percent(found->each), eggs, percent(found->at_least_one),
-      found->expected, found->low, found->high));
+  if (!found) return session.terminal.warn("For the wanted look there is no answer: see the problems below.");
+  session.terminal.line(
+      fmt::format("Wanted, {}: {} of each young. Of {} living young at least one: {}; expected {:.1f}, nine times in "
+                  "ten {} to {}{}.",
+                  session.terminal.strong(options.wanted), percent(found->each), eggs, percent(found->at_least_one),
+                  found->expected, found->low, found->high,
+                  found->error > 0 ? fmt::format(" (drawn, ± {})", percent(found->error)) : std::string()));
 }
 
 Json json_of(const Odds& odds, const Couple& couple, const Forecast& forecast, double inbreeding) {
@@ -152,7 +157,8 @@ Json json_of(const Odds& odds, const Couple& couple, const Forecast& forecast, d
   return {{"sire", couple.sire.label},   {"dam", couple.dam.label},
           {"species", species.name},     {"young", rows},
           {"not_viable", forecast.lost}, {"harms", harms},
-          {"inbreeding", inbreeding},    {"no_answer_at", unanswered}};
+          {"inbreeding", inbreeding},    {"no_answer_at", unanswered},
+          {"error", forecast.error}};
 }
 
 }  // namespace
@@ -178,7 +184,7 @@ void show_odds(Session& session, const OddsOptions& options) {
         out["wanted"] = {{"look", options.wanted},      {"young", young},
                          {"each", found->each},         {"at_least_one", found->at_least_one},
                          {"expected", found->expected}, {"low", found->low},
-                         {"high", found->high}};
+                         {"high", found->high},         {"error", found->error}};
     }
     return session.terminal.line(out.dump());
   }

@@ -10,6 +10,12 @@ void Draws::weigh(std::size_t draw, double likelihood) {
   logs_[draw] += likelihood > 0 ? std::log(likelihood) : -std::numeric_limits<double>::infinity();
 }
 
+double Draws::effective() const {
+  double squares = 0;
+  for (std::size_t i = 0; i < size(); ++i) squares += weight(i) * weight(i);
+  return squares > 0 ? 1 / squares : 0;
+}
+
 double Draws::settle() {
   const double most = logs_.empty() ? 0 : *std::max_element(logs_.begin(), logs_.end());
   if (logs_.empty() || !std::isfinite(most)) return 0;

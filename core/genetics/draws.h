@@ -33,7 +33,11 @@ class Draws {
   /// Makes the weights sum 1. Returns how many draws of equal weight would tell as much.
   double settle();
   bool reweighed() const { return !weights_.empty(); }
-  double weight(std::size_t draw) const { return weights_[draw]; }
+  double weight(std::size_t draw) const {
+    return weights_.empty() ? 1 / static_cast<double>(states_.size()) : weights_[draw];
+  }
+  /// How many draws of equal weight would tell as much.
+  double effective() const;
 
  private:
   std::vector<std::vector<std::uint8_t>> states_;  ///< by draw and variable

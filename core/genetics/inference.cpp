@@ -53,11 +53,12 @@ Joint Inference::Work::joint(NodeIndex first, NodeIndex second, std::uint16_t lo
                              const std::map<SharedIndex, std::uint32_t>& fixed) {
   const Field& field = fields_[locus];
   if (field.excluded(first) || field.excluded(second)) return {};
+  if (is_drawn(locus, first) || is_drawn(locus, second)) return drawn_joint(first, second, locus);
   component_->forget();
   component_->gather({{locus, first}, {locus, second}}, fixed);
   std::vector<std::uint32_t> together;
   for (NodeIndex node : {first, second}) {
-    const bool again = node == second && first == second;
+    const bool again = first == second && !together.empty();
     if (field.open(node) && !again) together.push_back(component_->local(locus, node));
   }
   if (!elimination_.plan(component_->network(), together)) return {};
@@ -75,6 +76,31 @@ Joint Inference::Work::joint(NodeIndex first, NodeIndex second, std::uint16_t lo
 
 std::vector<Inference::Case> Inference::Work::cases(NodeIndex first, NodeIndex second,
                                                     std::span<const std::uint16_t> loci) {
+  std::vector<std::uint16_t> exact;
+  std::vector<std::uint16_t> drawn;
+  for (std::uint16_t locus : loci) (is_drawn(locus, first) || is_drawn(locus, second) ? drawn : exact).push_back(locus);
+  if (drawn.empty()) return exact_cases(first, second, loci);
+  const std::vector<Case> some = exact_cases(first, second, exact);
+  const std::vector<Case> others = drawn_cases(first, second, drawn);
+  std::vector<Case> out;
+  if (some.size() * others.size() > kMostCases) return out;
+  for (const Case& a : some) {
+    for (const Case& b : others) {
+      Case both{a.chance * b.chance, {}};
+      auto of_a = a.at.begin();
+      auto of_b = b.at.begin();
+      for (std::uint16_t locus : loci) {
+        const bool is_exact = std::find(exact.begin(), exact.end(), locus) != exact.end();
+        both.at.push_back(is_exact ? *of_a++ : *of_b++);
+      }
+      out.push_back(std::move(both));
+    }
+  }
+  return out;
+}
+
+std::vector<Inference::Case> Inference::Work::exact_cases(NodeIndex first, NodeIndex second,
+                                                          std::span<const std::uint16_t> loci) {
   std::vector<Variable> seeds;
   for (std::uint16_t locus : loci) {
     seeds.push_back({locus, first});

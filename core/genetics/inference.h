@@ -21,6 +21,7 @@ enum class Way : std::uint8_t {
 /// second.
 struct Joint {
   std::vector<double> chances;
+  double draws = 0;  ///< 0: exact; else they rest on draws that tell as much as so many independent ones
 };
 
 /// The chances of every genotype of every animal at every locus, given all statements about all of them.
@@ -58,11 +59,13 @@ class Inference {
   std::vector<double> siring(SiringIndex siring) const;
 
   /// Given all statements, joint over both animals: relatives are not independent. With `given` only for one value of
-  /// each shared variable that linked_by() names. Empty where there is no exact answer.
+  /// each shared variable that linked_by() names. Where the odds are sampled, from the kept draws, fitted to the odds
+  /// of both animals. Empty where there is no answer.
   Joint joint(AnimalIndex first, AnimalIndex second, std::uint16_t locus) const;
 
   /// Cases that make the loci independent of one another for these two animals: each has its chance, and the joint
-  /// chances at each asked locus. One case unless a siring, a sex or a shared look ties loci together.
+  /// chances at each asked locus. One case unless a siring, a sex or a shared look ties loci together; where loci that
+  /// are tied are sampled, each kept draw is one.
   struct Case {
     double chance = 1;
     std::vector<Joint> at;  ///< by position in the asked loci

@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <bit>
 #include <cmath>
+#include <limits>
 
 #include "core/genetics/inference_work.h"
 #include "core/genetics/numbers.h"
@@ -108,6 +109,132 @@ Inference::Work::Shift Inference::Work::shift_of(std::uint16_t locus, NodeIndex 
     }
     out.error = std::max(out.error, std::sqrt(squares));
   }
+  return out;
+}
+
+double Inference::Work::draws_behind(NodeIndex first, NodeIndex second, std::uint16_t locus) const {
+  double out = std::numeric_limits<double>::infinity();
+  for (NodeIndex node : {first, second}) {
+    if (const std::uint32_t number = draws_of(locus, node); number != kNoDraws)
+      out = std::min(out, draws_[number]->effective());
+  }
+  return out;
+}
+
+/// What two can be together by one draw: of who is in none, by its own odds.
+bool Inference::Work::one_draw(NodeIndex first, NodeIndex second, std::uint16_t locus, std::size_t draw,
+                               Joint& out) const {
+  const auto chances_of = [&](NodeIndex node, std::vector<double>& chances) {
+    const std::uint32_t number = draws_of(locus, node);
+    if (number != kNoDraws) return chances_in(number, draw % draws_[number]->size(), locus, node, chances);
+    chances = odds(node, locus);
+    return !chances.empty();
+  };
+  std::vector<double> his;
+  std::vector<double> hers;
+  if (!chances_of(first, his) || !chances_of(second, hers)) return false;
+  const std::size_t n = his.size();
+  out.chances.assign(n * n, 0);
+  for (std::size_t a = 0; a < n; ++a) {
+    for (std::size_t b = 0; b < n; ++b) {
+      if (first != second || a == b) out.chances[a * n + b] = first == second ? his[a] : his[a] * hers[b];
+    }
+  }
+  return true;
+}
+
+namespace {
+
+/// Brings the sums of rows and columns to what they must be, changing as little as may be. Source: Deming and Stephan
+/// 1940, Annals of Mathematical Statistics 11:427-444 (iterative proportional fitting).
+void fit(std::vector<double>& table, const std::vector<double>& rows, const std::vector<double>& columns) {
+  constexpr int kRounds = 50;
+  const std::size_t n = rows.size();
+  const auto scale = [&](const std::vector<double>& to, std::size_t step, std::size_t within) {
+    for (std::size_t i = 0; i < n; ++i) {
+      double sum = 0;
+      for (std::size_t j = 0; j < n; ++j) sum += table[i * step + j * within];
+      for (std::size_t j = 0; j < n && sum > 0; ++j) table[i * step + j * within] *= to[i] / sum;
+    }
+  };
+  for (int round = 0; round < kRounds; ++round) {
+    scale(rows, n, 1);
+    scale(columns, 1, n);
+  }
+}
+
+}  // namespace
+
+/// The odds of each of the two are known better than what ties them: the draws' table is fitted to them. What they
+/// never showed of one animal is taken as independent of the other.
+Joint Inference::Work::drawn_joint(NodeIndex first, NodeIndex second, std::uint16_t locus) const {
+  const std::vector<double> his = odds(first, locus);
+  const std::vector<double> hers = odds(second, locus);
+  const std::size_t n = his.size();
+  if (n == 0 || hers.empty()) return {};
+  Joint out{std::vector<double>(n * n), draws_behind(first, second, locus)};
+  if (first == second) {
+    for (std::size_t a = 0; a < n; ++a) out.chances[a * n + a] = his[a];
+    return out;
+  }
+  const std::uint32_t number = draws_of(locus, first);
+  const bool together = number != kNoDraws && number == draws_of(locus, second);
+  std::vector<double> rows(n);
+  std::vector<double> columns(n);
+  for (std::size_t i = 0; together && i < draws_[number]->size(); ++i) {
+    Joint here;
+    if (!one_draw(first, second, locus, i, here)) return {};
+    for (std::size_t at = 0; at < n * n; ++at) {
+      const double chance = draws_[number]->weight(i) * here.chances[at];
+      out.chances[at] += chance;
+      rows[at / n] += chance;
+      columns[at % n] += chance;
+    }
+  }
+  for (std::size_t at = 0; at < n * n; ++at) {
+    if (rows[at / n] == 0 || columns[at % n] == 0) out.chances[at] += his[at / n] * hers[at % n];
+  }
+  fit(out.chances, his, hers);
+  return out;
+}
+
+/// Where several of the loci hang on the same draws, each draw is a case, so that what ties the loci counts; else the
+/// loci are independent, and there is one.
+std::vector<Inference::Case> Inference::Work::drawn_cases(NodeIndex first, NodeIndex second,
+                                                          std::span<const std::uint16_t> loci) const {
+  std::map<std::uint32_t, std::size_t> uses;
+  for (std::uint16_t locus : loci) {
+    std::set<std::uint32_t> here{draws_of(locus, first), draws_of(locus, second)};
+    here.erase(kNoDraws);
+    for (std::uint32_t number : here) ++uses[number];
+  }
+  std::size_t cases = 1;
+  for (const auto& [number, times] : uses) {
+    if (times > 1) cases = std::max(cases, draws_[number]->size());
+  }
+  std::vector<Case> out;
+  double all = 0;
+  for (std::size_t i = 0; i < cases; ++i) {
+    Case made;
+    for (const auto& [number, times] : uses)
+      made.chance *= times > 1 ? draws_[number]->weight(i % draws_[number]->size()) : 1;
+    for (std::uint16_t locus : loci) {
+      const bool tied = uses[draws_of(locus, first)] > 1 || uses[draws_of(locus, second)] > 1;
+      Joint here;
+      if (!tied) {
+        here = drawn_joint(first, second, locus);
+      } else if (!one_draw(first, second, locus, i, here)) {
+        return {};
+      }
+      if (here.chances.empty()) return {};
+      here.draws = draws_behind(first, second, locus);
+      made.at.push_back(std::move(here));
+    }
+    all += made.chance;
+    out.push_back(std::move(made));
+  }
+  if (all <= 0) return {};
+  for (Case& one : out) one.chance /= all;
   return out;
 }
 

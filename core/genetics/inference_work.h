@@ -33,6 +33,7 @@ class Inference::Work {
   std::vector<double> siring(SiringIndex siring) const;
   Joint joint(NodeIndex first, NodeIndex second, std::uint16_t locus,
               const std::map<SharedIndex, std::uint32_t>& fixed);
+  /// All of them: exactly, and those that were sampled from the draws.
   std::vector<Case> cases(NodeIndex first, NodeIndex second, std::span<const std::uint16_t> loci);
 
   std::shared_ptr<const Species> species_;
@@ -61,6 +62,12 @@ class Inference::Work {
   bool chances_in(std::uint32_t draws, std::size_t draw, std::uint16_t locus, NodeIndex node,
                   std::vector<double>& out) const;
   std::optional<std::size_t> state_in(std::uint32_t draws, std::size_t draw, std::uint16_t locus, NodeIndex node) const;
+  std::vector<Case> exact_cases(NodeIndex first, NodeIndex second, std::span<const std::uint16_t> loci);
+  std::vector<Case> drawn_cases(NodeIndex first, NodeIndex second, std::span<const std::uint16_t> loci) const;
+  bool is_drawn(std::uint16_t locus, NodeIndex node) const { return draws_of(locus, node) != kNoDraws; }
+  bool one_draw(NodeIndex first, NodeIndex second, std::uint16_t locus, std::size_t draw, Joint& out) const;
+  Joint drawn_joint(NodeIndex first, NodeIndex second, std::uint16_t locus) const;
+  double draws_behind(NodeIndex first, NodeIndex second, std::uint16_t locus) const;
   bool is_reweighed(std::uint16_t locus, NodeIndex node) const;
   struct Shift {
     std::vector<double> chances;  ///< by how much the weights move them; of a new one the chances themselves

@@ -92,6 +92,25 @@ LocusForecast forecast_at(const Inference& inference, std::uint16_t locus, const
   return out;
 }
 
+/// The variance of the mean over the draws of what a living young of the pair looks like, of the look that varies most.
+double variance_at(const Inference& inference, std::uint16_t locus, const Joint& joint) {
+  if (joint.draws <= 0) return 0;
+  const States& states = inference.states(locus);
+  double most = 0;
+  for (std::size_t look = 0; look < inference.species().loci[locus].looks.size(); ++look) {
+    double mean = 0;
+    double square = 0;
+    each_pair(joint, states.size(), [&](std::size_t s, std::size_t d, double p) {
+      const double chance = chance_of_look(states, s, d, static_cast<std::uint8_t>(look));
+      mean += p * chance;
+      square += p * chance * chance;
+    });
+    most = std::max(most, square - mean * mean);
+  }
+  // What no draw showed may be all the same.
+  return std::max(most / joint.draws, 1e-18);
+}
+
 void add_harms(const Inference& inference, std::uint16_t locus, const Joint& joint, std::vector<Harm>& out) {
   const Locus& where = inference.species().loci[locus];
   const States& states = inference.states(locus);
@@ -233,13 +252,16 @@ Forecast forecast(const Inference& inference, AnimalIndex sire, AnimalIndex dam)
   add_combination_harms(inference.species(), out);
   std::stable_sort(out.rows.begin(), out.rows.end(),
                    [](const LookRow& a, const LookRow& b) { return a.chance > b.chance; });
+  double variance = 0;
   for (std::uint16_t locus : loci) {
     const Joint joint = inference.joint(sire, dam, locus);
+    variance += variance_at(inference, locus, joint);
     out.loci.push_back(forecast_at(inference, locus, joint));
     if (told_apart) out.males.push_back(forecast_at(inference, locus, joint, Sex::male));
     if (told_apart) out.females.push_back(forecast_at(inference, locus, joint, Sex::female));
     add_harms(inference, locus, joint, out.harms);
   }
+  out.error = std::sqrt(variance);
   return out;
 }
 
@@ -330,6 +352,31 @@ unsigned quantile(const std::vector<double>& chances, double share) {
 
 }  // namespace
 
+namespace {
+
+/// Of the mean over the draws, by how much it varies between them.
+double error_of(const Spread& spread, const std::vector<Inference::Case>& cases, unsigned young) {
+  double draws = 0;
+  for (const Joint& joint : cases.front().at) {
+    if (joint.draws > 0) draws = draws > 0 ? std::min(draws, joint.draws) : joint.draws;
+  }
+  if (draws <= 0) return 0;
+  double most = 0;
+  for (const unsigned n : {1U, young}) {
+    double mean = 0;
+    double square = 0;
+    for (const auto& [chance, weight] : spread) {
+      const double any = chance >= 1 ? (n > 0 ? 1 : 0) : -std::expm1(n * std::log1p(-chance));
+      mean += weight * any;
+      square += weight * any * any;
+    }
+    most = std::max(most, square - mean * mean);
+  }
+  return std::sqrt(std::max(most / draws, 1e-18));
+}
+
+}  // namespace
+
 std::optional<ClutchOdds> clutch_odds(const Inference& inference, AnimalIndex sire, AnimalIndex dam,
                                       std::span<const Part> wanted, unsigned young) {
   std::vector<std::uint16_t> loci;
@@ -348,6 +395,7 @@ std::optional<ClutchOdds> clutch_odds(const Inference& inference, AnimalIndex si
     out.at_least_one += weight * (chance >= 1 ? young > 0 : -std::expm1(young * std::log1p(-chance)));
   }
   out.expected = out.each * young;
+  out.error = error_of(spread, cases, young);
   const auto counts = counts_of(spread, young);
   out.low = quantile(counts, 0.05);
   out.high = quantile(counts, 0.95);

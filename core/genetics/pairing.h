@@ -48,6 +48,7 @@ struct Forecast {
   double rest = 0;
   double lost = 0;  ///< share of eggs that does not live
   std::vector<Harm> harms;
+  double error = 0;                       ///< standard error of the chances, the largest; 0: all are exact
   std::vector<std::uint16_t> unanswered;  ///< loci at which a parent's odds cannot be told
 
   const std::vector<LocusForecast>& loci_of(Sex sex) const {
@@ -66,8 +67,9 @@ struct ClutchOdds {
   double at_least_one = 0;  ///< among `young`
   double expected = 0;
   unsigned low = 0, high = 0;  ///< at least nine times in ten the number lies between
+  double error = 0;            ///< standard error of `each` and `at_least_one`, the larger; 0: exact
 };
-/// nullopt where there is no exact answer.
+/// nullopt where there is no answer.
 std::optional<ClutchOdds> clutch_odds(const Inference& inference, AnimalIndex sire, AnimalIndex dam,
                                       std::span<const Part> wanted, unsigned young);
 

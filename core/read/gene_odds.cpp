@@ -165,7 +165,11 @@ PairOdds GeneOdds::pair(Thing first, Thing second) const {
   const AnimalIndex dam = *one->lineage->find(second);
   const Species& species = one->inference.species();
   const Forecast made = forecast(one->inference, sire, dam);
-  PairOdds out{.sire = first, .dam = second, .species = species.name, .lost = in_millionths(made.lost)};
+  PairOdds out{.sire = first,
+               .dam = second,
+               .species = species.name,
+               .lost = in_millionths(made.lost),
+               .error = in_millionths(made.error)};
   add_young(out, species, made);
   for (const Harm& harm : made.harms)
     out.harms.push_back({harm.pair, harm.what, harm.source, in_millionths(harm.chance), harm.lethal, harm.established});

@@ -42,6 +42,7 @@ struct PairOdds {
   std::vector<Young> young;  ///< likeliest first, at most kMostYoungShown
   Millionths rest = 0;       ///< others, each rarer
   Millionths lost = 0;       ///< share of the eggs that does not live for its genes
+  Millionths error = 0;      ///< standard error of these chances; 0: exact
   struct Harm {
     std::string pair;
     std::string what;

@@ -90,6 +90,7 @@ std::string forecast_line(Reader& reader, const PairOdds& odds) {
                                {"young", std::move(young)},
                                {"rest", odds.rest},
                                {"lost", odds.lost},
+                               {"error", odds.error},
                                {"harms", harms_value(odds)},
                                {"inbreeding", odds.inbreeding},
                                {"parents_known", odds.parents_known},

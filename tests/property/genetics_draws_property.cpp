@@ -4,6 +4,7 @@
 #include <iostream>
 #include <random>
 
+#include "core/genetics/pairing.h"
 #include "tests/support/genetics_world.h"
 
 using namespace rackside::core::genetics;
@@ -70,6 +71,52 @@ class Herd {
   std::vector<Tale::Index> sires_, dams_;
 };
 
+/// How far what is said of pairs is from the exact answer.
+struct Pairs {
+  int all = 0;
+  int within_two = 0;
+  int wanted = 0;
+  int wanted_within_two = 0;
+  double farthest = 0;
+
+  void compare(const Inference& exact, const Inference& drawn, Tale::Index sire, Tale::Index dam) {
+    const Forecast right = forecast(exact, sire, dam);
+    const Forecast said = forecast(drawn, sire, dam);
+    REQUIRE(right.unanswered.empty());
+    REQUIRE(right.error == 0);
+    REQUIRE(said.unanswered.empty());
+    if (said.error == 0) return;
+    double sum = said.rest;
+    for (const LookRow& row : said.rows) sum += row.chance;
+    CHECK(std::abs(sum - 1) < 1e-4);
+    double off = 0;
+    for (const LookRow& row : right.rows) off = std::max(off, std::abs(row.chance - chance_of(said, row)));
+    ++all;
+    within_two += off <= 2 * said.error + 1e-6;
+    farthest = std::max(farthest, off);
+    for (std::uint16_t locus = 0; locus < 2; ++locus) {
+      const Part part[] = {{locus, 1}};
+      const auto exactly = clutch_odds(exact, sire, dam, part, 8);
+      const auto about = clutch_odds(drawn, sire, dam, part, 8);
+      REQUIRE(exactly);
+      REQUIRE(about);
+      CHECK(exactly->error == 0);
+      ++wanted;
+      wanted_within_two += std::abs(exactly->at_least_one - about->at_least_one) <= 2 * about->error + 1e-6;
+    }
+  }
+
+ private:
+  static double chance_of(const Forecast& forecast, const LookRow& wanted) {
+    for (const LookRow& row : forecast.rows) {
+      const bool same = std::equal(row.looks.begin(), row.looks.end(), wanted.looks.begin(), wanted.looks.end(),
+                                   [](const Part& a, const Part& b) { return a.locus == b.locus && a.look == b.look; });
+      if (same) return row.chance;
+    }
+    return 0;
+  }
+};
+
 struct Tally {
   int within_two = 0;
   int all = 0;
@@ -125,4 +172,23 @@ TEST_CASE("drawn odds of a whole collection are as near to the exact ones as the
   CHECK(extended.within_two >= extended.all * 80 / 100);
   CHECK(loaded.farthest < 0.08);
   CHECK(extended.farthest < 0.12);
+}
+
+TEST_CASE("what a pair inside a drawn family may give is as near to the exact forecast as its error says") {
+  Pairs pairs;
+  for (unsigned seed = 1; seed <= 8; ++seed) {
+    Herd herd(seed);
+    Inference exact(herd.tale.species);
+    Inference drawn(herd.tale.species, {.largest_table = 16});
+    exact.load(herd.tale.collection);
+    drawn.load(herd.tale.collection);
+    for (int i = 0; i < 6; ++i) pairs.compare(exact, drawn, herd.sire(), herd.dam());
+  }
+  std::cout << pairs.within_two << " of " << pairs.all << " forecasts within two standard errors, at most "
+            << pairs.farthest << " off; at least one: " << pairs.wanted_within_two << " of " << pairs.wanted
+            << std::endl;
+  CHECK(pairs.all > 20);
+  CHECK(pairs.within_two >= pairs.all * 80 / 100);
+  CHECK(pairs.wanted_within_two >= pairs.wanted * 80 / 100);
+  CHECK(pairs.farthest < 0.05);
 }

@@ -78,6 +78,7 @@ function youngList(forecast) {
   return h('section.young', null, h('h4', null, say('pair.may_give')),
     h('ul', null, shown.map(youngLine)),
     rest > 0 && h('p.hint', null, say('pair.rest', { chance: percentText(rest) })),
+    forecast.error > 0 && h('p.hint', null, say('pair.drawn', { error: percentText(forecast.error) })),
     h('small', null, say('pair.basis')));
 }
 

@@ -75,5 +75,6 @@ export const kDeskWords = {
   'pair.inbred_far': ['more distant than first cousins', 'entfernter als Cousins'],
   'pair.not_inbred': ['The book knows no common ancestor.', 'Das Buch kennt keinen gemeinsamen Vorfahren.'],
   'pair.parents_unknown': ['Of one or both it knows no parents, so they may be related all the same.', 'Von einem oder beiden kennt es keine Eltern; verwandt sein können sie trotzdem.'],
+  'pair.drawn': [({ error }) => `Drawn, not exact: their family has too many loops. Each chance ± ${error}.`, ({ error }) => `Gezogen, nicht genau: ihre Familie hat zu viele Schleifen. Jede Chance ± ${error}.`],
   'pair.unanswered': [({ genes }) => `No answer at ${genes}: the records cannot all be true.`, ({ genes }) => `Keine Antwort bei ${genes}: die Einträge können nicht alle stimmen.`],
 };
