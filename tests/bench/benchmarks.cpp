@@ -20,6 +20,7 @@ std::span<const Benchmark> benchmarks() {
       Benchmark{"sync-100", sync_100, "100 devices sync at once, 20 events each, 30 rounds: the 99th percentile"},
       Benchmark{"disk-bytes", disk_bytes, "bytes on disk per event, log, index and state told apart"},
       Benchmark{"genes-10k", genes_10k, "gene odds of 1 000 and of 10 000 animals over 12 generations and 40 loci"},
+      Benchmark{"genes-peak", genes_peak, "memory of genes-10k, in a process of its own; floor: the collection alone"},
       Benchmark{"genes-clutch", genes_clutch, "one more clutch in these collections"},
       Benchmark{"genes-scaling", genes_scaling, "the same against animals, loci and generations"},
       Benchmark{"kin-100k", kin_100k, "inbreeding of 100 000 animals over 20 generations"},

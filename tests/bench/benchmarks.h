@@ -13,6 +13,9 @@ std::vector<Row> remerge_100k(Stage& stage);
 std::vector<Row> merge_peak(Stage& stage);
 std::vector<Row> disk_bytes(Stage& stage);
 std::vector<Row> genes_10k(Stage& stage);
+std::vector<Row> genes_peak(Stage& stage);
+/// An invented collection, with all its odds or without.
+void reckon_genes(unsigned animals, bool odds);
 std::vector<Row> genes_clutch(Stage& stage);
 std::vector<Row> genes_scaling(Stage& stage);
 std::vector<Row> kin_100k(Stage& stage);

@@ -82,6 +82,19 @@ std::vector<Row> genes_10k(Stage&) {
   return {from_scratch("genes-1k", {.animals = 1000}), from_scratch("genes-10k", {})};
 }
 
+void reckon_genes(unsigned animals, bool odds) {
+  const GenesCollection made = make_genes({.animals = animals});
+  Inference inference(made.species);
+  if (odds) inference.load(made.collection);
+}
+
+std::vector<Row> genes_peak(Stage&) {
+  constexpr double kMib = 1024;
+  const std::size_t ours = peak_of_child({"--genes", "10000"});
+  const std::size_t floor = peak_of_child({"--genes-made", "10000"});
+  return {{"genes-10k-peak", static_cast<double>(ours) / kMib, static_cast<double>(floor) / kMib, "MiB"}};
+}
+
 /// Against animals, loci and generations, which make the loops; tests/bench/plot draws it.
 std::vector<Row> genes_scaling(Stage&) {
   std::vector<Row> out;

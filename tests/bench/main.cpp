@@ -5,6 +5,8 @@
 //   rackside_bench --feed-book STREAM COLLECTION BOOK        prints the peak of its memory in KiB
 //   rackside_bench --feed-floor STREAM FILE
 //   rackside_bench --print LABELS FILE                      prints the peak of its memory in KiB
+//   rackside_bench --genes ANIMALS                           prints the peak of its memory in KiB: all their odds
+//   rackside_bench --genes-made ANIMALS                      the same, the collection only
 //   rackside_bench --today BOOK                              makes today's list, the evening after the last day
 #include <algorithm>
 #include <cstdio>
@@ -56,6 +58,12 @@ int feed_one_floor(const Arguments& arguments) {
 int print_some(const Arguments& arguments) {
   need(arguments, 3);
   print_labels(std::stoi(arguments[1]), arguments[2]);
+  return print_peak();
+}
+
+int reckon_some_genes(const Arguments& arguments) {
+  need(arguments, 2);
+  reckon_genes(static_cast<unsigned>(std::stoul(arguments[1])), arguments[0] == "--genes");
   return print_peak();
 }
 
@@ -127,6 +135,7 @@ int choose(const Arguments& arguments) {
   if (first == "--feed-book") return feed_one_book(arguments);
   if (first == "--feed-floor") return feed_one_floor(arguments);
   if (first == "--print") return print_some(arguments);
+  if (first == "--genes" || first == "--genes-made") return reckon_some_genes(arguments);
   if (first == "--today") return print_todays_list(arguments);
   return run(arguments);
 }
