@@ -47,6 +47,29 @@ UsedCatalogue catalogue_named(Session& session, const std::string& name) {
   throw Error(Fault::bad_input, "There is no catalogue called “" + name + "”; there are " + known + ".");
 }
 
+/// "charcoal (2), lava (1)"
+std::string counted(const std::map<std::string, std::size_t>& names) {
+  std::string out;
+  for (const auto& [name, count] : names) out += fmt::format("{}{} ({})", out.empty() ? "" : ", ", name, count);
+  return out;
+}
+
+/// What was said stays in the log; what it counts for may change.
+void tell_rereading(Session& session, const Species& then) {
+  Reader reader = session.reader();
+  const Rereading rereading = reread(reader, then);
+  if (!rereading.several.empty())
+    session.terminal.line(
+        "Said under a name that is now of several genes, so weighed over them: " + counted(rereading.several) + ".");
+  if (!rereading.gained.empty())
+    session.terminal.line("Said before and understood from now on: " + counted(rereading.gained) + ".");
+  if (!rereading.lost.empty())
+    session.terminal.warn(
+        "Names that were said in this book and are not in this catalogue: " + counted(rereading.lost) +
+        ". What was said stays in the book and counts for no odds; `also`, `same` or `split` can say "
+        "what such a name means now.");
+}
+
 void set_catalogue(Session& session, const std::string& name, const std::string& text) {
   session.record(
       {{.kind = Kind::set,
@@ -93,6 +116,9 @@ void use_catalogue(Session& session, const std::string& path, bool dry_run) {
     throw Error(Fault::bad_input, fmt::format("{} is not taken, the book is as it was:{}", path, all));
   }
   const std::string name = name_for(read.species.name);
+  for (const Finding& one : read.species.findings)
+    session.terminal.line(fmt::format("{}: {}.", one.sentence, sentence_of(one.source)));
+  tell_rereading(session, read.species);
   if (dry_run)
     return session.terminal.good(
         fmt::format("{}: {} loci of the {}; nothing was changed.", path, read.species.loci.size(), read.species.name));

@@ -103,11 +103,10 @@ Json json_locus(const Odds& odds, AnimalIndex animal, std::uint16_t locus) {
           {"genotypes", genotypes}};
 }
 
-AlleleRef allele_named(const Species& species, const std::string& gene) {
-  const Understood understood = understand(species, {.state = "carries", .genes = {gene}});
-  if (!understood.problem.empty()) throw Error(Fault::bad_input, understood.problem);
-  const Option& option = understood.statements.front().options.front();
-  return {option.locus, option.a};
+AlleleRef one_allele(const Species& species, const std::string& gene) {
+  std::string problem;
+  if (const auto found = genetics::allele_named(species, gene, problem)) return *found;
+  throw Error(Fault::bad_input, problem);
 }
 
 std::string problem_text(Session& session, Reader& reader, const Odds& odds, const Problem& problem) {
@@ -241,7 +240,7 @@ void show_prove(Session& session, const ProveOptions& options) {
   const Lineages lineages = load_lineages(reader);
   const Odds odds(session, lineages, animal);
   const AnimalIndex index = odds.index(animal);
-  const AlleleRef allele = allele_named(odds.species(), options.gene);
+  const AlleleRef allele = one_allele(odds.species(), options.gene);
   const auto& states = odds.inference().states(allele.locus);
   const auto chances = odds.inference().odds(index, allele.locus);
   double carries = 0;

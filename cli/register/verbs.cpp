@@ -276,9 +276,12 @@ void tell_if_unknown(Session& session, Reader& reader, const Named& animal, cons
                        std::any_of(names.begin(), names.end(),
                                    [&](const auto& also) { return genetics::plain_name(also) == species; });
     if (!meant) continue;
-    const std::string problem = genetics::understand(*one.species, said).problem;
-    if (!problem.empty())
-      session.terminal.warn(problem + " Saved as said; it counts for no odds until the names agree.");
+    const genetics::Understood understood = genetics::understand(*one.species, said);
+    if (!understood.problem.empty())
+      session.terminal.warn(understood.problem + " Saved as said; it counts for no odds until the names agree.");
+    else if (said.genes.size() == 1 && genetics::alleles_named(*one.species, options.object).size() > 1)
+      session.terminal.line(genetics::several_genes(*one.species, options.object) +
+                            " Until then it is weighed over them.");
   }
 }
 

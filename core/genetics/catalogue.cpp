@@ -61,6 +61,9 @@ std::optional<std::uint8_t> Locus::find_look(std::string_view look) const {
   for (std::size_t i = 0; i < looks.size(); ++i) {
     if (plain_name(looks[i]) == wanted) return static_cast<std::uint8_t>(i);
   }
+  for (const FormerLook& one : former_looks) {
+    if (plain_name(one.name) == wanted) return one.look;
+  }
   return std::nullopt;
 }
 

@@ -59,6 +59,12 @@ struct Mistake {
   double chance = 0;
 };
 
+/// What a look was called before its name turned out to be another's.
+struct FormerLook {
+  std::string name;
+  std::uint8_t look = 0;
+};
+
 struct Locus {
   std::string name;
   std::vector<std::string> also;
@@ -67,12 +73,13 @@ struct Locus {
   double recombination = 0.5;
   std::vector<Allele> alleles;     ///< [0] is the wild type
   std::vector<std::string> looks;  ///< [0] is "normal"
-  std::vector<Pair> pairs;         ///< by pair_index
+  std::vector<FormerLook> former_looks;
+  std::vector<Pair> pairs;  ///< by pair_index
   std::vector<Mistake> mistakes;
 
   std::size_t pair_index(AlleleIndex a, AlleleIndex b) const;
   const Pair& pair(AlleleIndex a, AlleleIndex b) const { return pairs[pair_index(a, b)]; }
-  std::optional<std::uint8_t> find_look(std::string_view look) const;
+  std::optional<std::uint8_t> find_look(std::string_view look) const;   ///< by any of its names
   std::optional<AlleleIndex> find_allele(std::string_view name) const;  ///< by any of its names
 };
 
@@ -94,6 +101,12 @@ struct AlleleRef {
   bool operator==(const AlleleRef&) const = default;
 };
 
+/// What breeding told of names: two that are one, or one that is two. Whatever was said under them is read by it.
+struct Finding {
+  std::string sentence;  ///< "charcoal is another name of anery"
+  Source source;
+};
+
 struct Species {
   std::string name;  ///< common name
   std::string latin;
@@ -105,6 +118,7 @@ struct Species {
   double think_so = 0.9;  ///< the same where he only thinks so (our choice, no source)
   std::vector<Locus> loci;
   std::vector<Combination> combinations;
+  std::vector<Finding> findings;
 
   std::optional<std::uint16_t> find_locus(std::string_view name) const;
   /// All alleles of that name: one trade name may stand for alleles of two loci.

@@ -3,8 +3,11 @@
 #include <algorithm>
 #include <array>
 #include <charconv>
+#include <map>
 #include <set>
 
+#include "core/genetics/merge.h"
+#include "core/genetics/said.h"
 #include "core/genetics/states.h"
 
 namespace rackside::core::genetics {
@@ -39,6 +42,10 @@ struct Complaint {
   std::string message;
 };
 
+void complain_of(std::string problem) {
+  if (!problem.empty()) throw Complaint{std::move(problem)};
+}
+
 class Reader {
  public:
   CatalogueRead read(std::string_view text);
@@ -57,7 +64,15 @@ class Reader {
   void harm(const std::string& rest);
   void mistaken(const std::string& rest);
   void combination(const std::string& rest);
+  void merge(const std::string& rest);
+  void same(const std::string& rest);
+  void split_name(const std::string& rest);
+  void forget_what_stands_above();
+  void found(std::string sentence, bool of_its_own);
+  struct Group;
   void finish();
+  void finish_group(const Group& group, std::size_t end);
+  void finish_names(const Locus& locus, unsigned line);
   void finish_locus(const Locus& locus, unsigned line);
 
   Locus& in_locus(std::string_view word);
@@ -65,11 +80,21 @@ class Reader {
   Pair& pair_of(Locus& locus, const std::vector<std::string>& parts);
   static std::uint8_t look_or_new(Locus& locus, const std::string& name);
   static void define(Locus& locus, AlleleIndex a, AlleleIndex b, std::uint8_t look, const std::string& name);
+  std::uint16_t locus_named(const std::string& name) const;
+  AlleleRef allele_anywhere(const std::string& name) const;
   static double chance_in(const std::string& text);
   void fail(unsigned line, std::string message) { out_.errors.push_back({line, std::move(message)}); }
 
   CatalogueRead out_;
   std::vector<unsigned> locus_lines_;
+  /// A merge and what is said below it share a source.
+  struct Group {
+    unsigned line = 0;
+    std::size_t first = 0;  ///< of the findings
+    bool may_grow = false;
+  };
+  std::vector<Group> groups_;
+  std::size_t locus_ = 0;                      ///< that the lines are about
   std::vector<std::string>* names_ = nullptr;  ///< where `also` goes
   Source* source_ = nullptr;                   ///< where a source goes
   Allele* allele_ = nullptr;
@@ -81,6 +106,7 @@ CatalogueRead Reader::read(std::string_view text) {
   // Pointers into these are held while reading.
   out_.species.loci.reserve(1024);
   out_.species.combinations.reserve(4096);
+  out_.species.findings.reserve(4096);
   bool begun = false;
   for (const std::string& raw : split(text, '\n')) {
     ++number_;
@@ -104,7 +130,7 @@ CatalogueRead Reader::read(std::string_view text) {
 
 void Reader::line(const std::string& text) {
   using Method = void (Reader::*)(const std::string&);
-  static const std::array<std::pair<std::string_view, Method>, 11> kWords = {{{"species", &Reader::species},
+  static const std::array<std::pair<std::string_view, Method>, 14> kWords = {{{"species", &Reader::species},
                                                                               {"also", &Reader::also},
                                                                               {"sexes", &Reader::sexes},
                                                                               {"locus", &Reader::locus},
@@ -114,7 +140,10 @@ void Reader::line(const std::string& text) {
                                                                               {"lethal", &Reader::lethal},
                                                                               {"harm", &Reader::harm},
                                                                               {"mistaken", &Reader::mistaken},
-                                                                              {"combination", &Reader::combination}}};
+                                                                              {"combination", &Reader::combination},
+                                                                              {"merge", &Reader::merge},
+                                                                              {"same", &Reader::same},
+                                                                              {"split", &Reader::split_name}}};
   const auto space = std::min(text.find_first_of(" \t"), text.size());
   const std::string word = text.substr(0, space);
   const std::string rest = trimmed(std::string_view(text).substr(space));
@@ -187,6 +216,7 @@ void Reader::locus(const std::string& rest) {
   // Pointers to alleles are held while reading.
   out_.species.loci.back().alleles.reserve(kMaxStates);
   locus_lines_.push_back(number_);
+  locus_ = out_.species.loci.size() - 1;
   names_ = &out_.species.loci.back().also;
   source_ = &out_.species.loci.back().source;
   allele_ = nullptr;
@@ -195,7 +225,7 @@ void Reader::locus(const std::string& rest) {
 
 Locus& Reader::in_locus(std::string_view word) {
   if (out_.species.loci.empty()) throw Complaint{"\"" + std::string(word) + "\" stands below no locus"};
-  return out_.species.loci.back();
+  return out_.species.loci[locus_];
 }
 
 void Reader::linkage(const std::string& rest) {
@@ -256,6 +286,7 @@ void Reader::allele(const std::string& rest) {
   define(locus, kWild, index, how == "recessive" ? std::uint8_t{0} : one, "");
   define(locus, index, index, incomplete ? look_or_new(locus, parts[2]) : one, incomplete ? parts[2] : "");
   allele_ = &locus.alleles.back();
+  combination_ = nullptr;
   names_ = &allele_->also;
   source_ = &allele_->source;
 }
@@ -349,6 +380,103 @@ void Reader::combination(const std::string& rest) {
   source_ = &combination_->source;
 }
 
+std::uint16_t Reader::locus_named(const std::string& name) const {
+  if (const auto found = out_.species.find_locus(name)) return *found;
+  throw Complaint{"no locus \"" + name + "\" above"};
+}
+
+AlleleRef Reader::allele_anywhere(const std::string& name) const {
+  const std::vector<AlleleRef> found = alleles_named(out_.species, name);
+  if (found.empty()) throw Complaint{"no allele \"" + name + "\" above"};
+  if (found.size() > 1) throw Complaint{"two loci have an allele \"" + name + "\": write LOCUS/ALLELE"};
+  return found.front();
+}
+
+void Reader::found(std::string sentence, bool of_its_own) {
+  if (out_.species.findings.size() == out_.species.findings.capacity()) throw Complaint{"over 4096 merges and splits"};
+  out_.species.findings.push_back({std::move(sentence), {}});
+  if (of_its_own) groups_.push_back({number_, out_.species.findings.size() - 1});
+  forget_what_stands_above();
+  source_ = &out_.species.findings.back().source;
+}
+
+/// What is pointed to may move.
+void Reader::forget_what_stands_above() {
+  source_ = nullptr;
+  names_ = nullptr;
+  allele_ = nullptr;
+  combination_ = nullptr;
+}
+
+void Reader::merge(const std::string& rest) {
+  const auto parts = split(rest, ',');
+  if (parts.size() != 2) throw Complaint{"\"merge\" wants two loci, separated by a comma"};
+  forget_what_stands_above();
+  const std::uint16_t first = locus_named(parts[0]);
+  const std::uint16_t second = locus_named(parts[1]);
+  complain_of(merge_loci(out_.species, first, second));
+  locus_lines_.erase(locus_lines_.begin() + second);
+  locus_ = first < second ? first : first - 1U;
+  found(parts[1] + " is the locus " + out_.species.loci[locus_].name, true);
+  groups_.back().may_grow = true;
+}
+
+void Reader::same(const std::string& rest) {
+  Locus& locus = in_locus("same");
+  const auto parts = split(rest, ',');
+  if (parts.size() != 2) throw Complaint{"\"same\" wants two alleles, separated by a comma"};
+  forget_what_stands_above();
+  const AlleleIndex stays = allele_named(locus, parts[0]);
+  const AlleleIndex goes = allele_named(locus, parts[1]);
+  const std::string name = locus.alleles[stays].name;
+  complain_of(fold_alleles(out_.species, static_cast<std::uint16_t>(locus_), stays, goes));
+  const bool below_a_merge = !groups_.empty() && groups_.back().may_grow;
+  found(parts[1] + " is another name of " + name, !below_a_merge);
+  groups_.back().may_grow = true;
+}
+
+void Reader::split_name(const std::string& rest) {
+  const auto equals = rest.find('=');
+  const std::string name = trimmed(rest.substr(0, equals));
+  const auto parts = equals == std::string::npos ? std::vector<std::string>() : split(rest.substr(equals + 1), ',');
+  if (name.empty() || parts.size() < 2) throw Complaint{"\"split\" wants NAME = ALLELE, ALLELE"};
+  std::vector<AlleleRef> alleles;
+  for (const std::string& part : parts) alleles.push_back(allele_anywhere(part));
+  std::string all;
+  for (const AlleleRef& one : alleles) {
+    const auto at_locus = [&](const AlleleRef& other) { return other.locus == one.locus; };
+    if (std::count_if(alleles.begin(), alleles.end(), at_locus) > 1)
+      throw Complaint{"two of these are alleles of the locus \"" + out_.species.loci[one.locus].name +
+                      "\"; a name is split over different loci"};
+    Locus& locus = out_.species.loci[one.locus];
+    Allele& allele = locus.alleles[one.allele];
+    all += (all.empty() ? "" : " or ") + locus.name + "/" + allele.name;
+    if (locus.find_allele(name) != one.allele) allele.also.push_back(name);
+  }
+  for (const AlleleRef& one : out_.species.find_allele(name)) {
+    if (std::find(alleles.begin(), alleles.end(), one) != alleles.end()) continue;
+    throw Complaint{"\"" + name + "\" is also a name at the locus \"" + out_.species.loci[one.locus].name +
+                    "\": name that allele too, or take the name from it"};
+  }
+  found(name + " is " + all, true);
+}
+
+/// A name of two alleles at one locus would be read as the first of them.
+void Reader::finish_names(const Locus& locus, unsigned line) {
+  std::map<std::string, std::size_t> known;
+  for (std::size_t i = 0; i < locus.alleles.size(); ++i) {
+    std::vector<std::string> names = locus.alleles[i].also;
+    names.push_back(locus.alleles[i].name);
+    for (const std::string& name : names) {
+      const auto [at, fresh] = known.emplace(plain_name(name), i);
+      if (fresh || at->second == i) continue;
+      fail(line, "the locus \"" + locus.name + "\" has two alleles called \"" + name +
+                     "\"; take the name from one, or "
+                     "write \"same\" where they are one");
+    }
+  }
+}
+
 void Reader::finish_locus(const Locus& locus, unsigned line) {
   const std::string where = "the locus \"" + locus.name + "\" ";
   if (locus.alleles.size() < 2) fail(line, where + "has no allele but normal");
@@ -361,9 +489,23 @@ void Reader::finish_locus(const Locus& locus, unsigned line) {
                      ", LOOK\"");
     }
   }
+  finish_names(locus, line);
   double all = 0;
   for (const Allele& one : locus.alleles) all += one.frequency;
   if (all > 1) fail(line, where + "has frequencies over 1 together");
+}
+
+void Reader::finish_group(const Group& group, std::size_t end) {
+  auto& all = out_.species.findings;
+  Source given;
+  for (std::size_t i = group.first; i < end; ++i) {
+    if (all[i].source.kind != Source::Kind::none) given = all[i].source;
+  }
+  if (given.kind == Source::Kind::none)
+    fail(group.line, "\"" + all[group.first].sentence + "\" gives no source; write source, practice or memory");
+  for (std::size_t i = group.first; i < end; ++i) {
+    if (all[i].source.kind == Source::Kind::none) all[i].source = given;
+  }
 }
 
 void Reader::finish() {
@@ -373,6 +515,8 @@ void Reader::finish() {
     finish_locus(species.loci[i], locus_lines_[i]);
     species.loci[i].alleles.shrink_to_fit();
   }
+  for (std::size_t i = 0; i < groups_.size(); ++i)
+    finish_group(groups_[i], i + 1 < groups_.size() ? groups_[i + 1].first : species.findings.size());
 }
 
 }  // namespace

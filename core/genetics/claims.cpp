@@ -2,8 +2,10 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
 #include <map>
 
+#include "core/genetics/field.h"
 #include "core/genetics/phrases.h"
 #include "core/genetics/said.h"
 
@@ -75,7 +77,7 @@ void add_unseen(const Inference& inference, AnimalIndex animal, std::uint16_t lo
     chance = less_error(inference, animal, locus, chance);
     if (chance < kLeastOnPaper) continue;
     if (chance > 1 - kRounding) chance = 1;
-    out.push_back({locus, allele, "het " + species.loci[locus].alleles[allele].name, chance});
+    out.push_back({locus, allele, "het " + allele_name(species, {locus, allele}), chance});
   }
 }
 
@@ -99,23 +101,47 @@ PaperStanding standing_of(double promised, std::optional<double> supported) {
   return *supported < kLeastOnPaper ? PaperStanding::contradicted : PaperStanding::weaker;
 }
 
+namespace {
+
+/// That what is said is so at this locus, by the animal's chances there.
+double chance_at(const States& states, const Statement& statement, std::uint16_t locus,
+                 const std::function<double(std::size_t)>& of_state) {
+  double sum = 0;
+  for (std::size_t i = 0; i < states.size(); ++i) {
+    const bool any = std::any_of(statement.options.begin(), statement.options.end(), [&](const Option& option) {
+      return option.locus == locus && is_so(states, i, statement.says, option);
+    });
+    sum += any ? of_state(i) : 0;
+  }
+  return sum;
+}
+
+}  // namespace
+
 std::optional<double> supported(const Inference& inference, const Statement& statement) {
   if (!is_said_on_paper(statement.says) || statement.options.empty()) return std::nullopt;
-  std::map<std::uint16_t, double> by_locus;
-  for (const Option& option : statement.options) by_locus.emplace(option.locus, 0);
-  double sum = 0;
-  for (const auto& [locus, unused] : by_locus) {
+  const std::vector<std::uint16_t> loci = loci_of(statement);
+  double most = 0;
+  for (const std::uint16_t locus : loci) {
     const std::vector<double> odds = inference.odds(statement.animal, locus);
     if (odds.empty() || excludes_itself(inference, statement.animal, locus)) return std::nullopt;
-    const States& states = inference.states(locus);
-    for (std::size_t i = 0; i < odds.size(); ++i) {
-      const bool any = std::any_of(statement.options.begin(), statement.options.end(), [&](const Option& option) {
-        return option.locus == locus && is_so(states, i, statement.says, option);
-      });
-      sum += any ? odds[i] : 0;
-    }
+    most = std::max(most, chance_at(inference.states(locus), statement, locus, [&](std::size_t i) { return odds[i]; }));
   }
-  return std::min(sum, 1.0);
+  if (loci.size() == 1) return std::min(most, 1.0);
+  // Of one of several genes: what each says of the others counts, so the loci are taken together.
+  double none = 0;
+  const auto cases = inference.cases(statement.animal, statement.animal, loci);
+  if (cases.empty()) return std::min(most, 1.0);
+  for (const Inference::Case& one : cases) {
+    double here = one.chance;
+    for (std::size_t i = 0; i < loci.size(); ++i) {
+      const States& states = inference.states(loci[i]);
+      const auto& joint = one.at[i].chances;
+      here *= 1 - chance_at(states, statement, loci[i], [&](std::size_t s) { return joint[s * states.size() + s]; });
+    }
+    none += here;
+  }
+  return std::clamp(1 - none, 0.0, 1.0);
 }
 
 std::optional<double> surely_supported(const Inference& inference, const Statement& statement) {

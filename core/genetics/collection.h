@@ -55,7 +55,9 @@ struct Option {
   AlleleIndex b = 0;
 };
 
-/// Options at several loci mean: it looks so at one of these loci, and normal at the others (two genes, one look).
+/// Options at several loci mean one of them, the same for the whole statement: of looks that it looks so at one of
+/// these loci and normal at the others, of copies that what is said is said of one of these genes. "Unseen" is said of
+/// all.
 struct Statement {
   AnimalIndex animal = 0;
   Basis basis = Basis::seen;
@@ -63,6 +65,7 @@ struct Statement {
   Certainty certainty = Certainty::sure;
   double chance = 1;  ///< `possible`: of carrying; carries, het, genotype, free_of: that it is so
   std::vector<Option> options;
+  bool one_name = false;     ///< the options are the genes of one name: of looks, at least one of them shows
   std::uint32_t author = 0;  ///< who said it: one saying the same twice counts once
   RecordId record = 0;
 };

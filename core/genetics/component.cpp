@@ -86,6 +86,7 @@ void Component::gather(const std::vector<Variable>& seeds, const std::map<Shared
   broods_.clear();
   network_.clear();
   single_.clear();
+  promised_.clear();
   for (const Variable& seed : seeds) {
     if (seed.locus != Variable::kShared && litters_.of_young[seed.index] != Litters::kNone &&
         std::find(single_.begin(), single_.end(), seed.index) == single_.end()) {
@@ -161,7 +162,13 @@ void Component::expand_shared(SharedIndex index) {
       }
       break;
     case Shared::Kind::look:
-      for (std::size_t i = 0; i < one.loci.size(); ++i) emit_look(index, i);
+      for (std::size_t i = 0; i < one.loci.size(); ++i) {
+        if (one.statement->says == Says::possible) {
+          emit_promises(one.loci[i], one.node);
+        } else {
+          emit_look(index, i);
+        }
+      }
       break;
   }
 }
@@ -349,15 +356,53 @@ void Component::emit_look(SharedIndex index, std::size_t place) {
     if (option.locus == locus) here.push_back(option);
   }
   const auto says = field.look_likelihood(*one.statement, here);
-  const auto rules_out = field.look_likelihood(*one.statement, {});
+  // What is said of copies of another gene says nothing here. A name's second gene is asked for where its first does
+  // not show, and its later ones do not matter.
+  std::vector<double> before_it(says.size(), 1);
+  std::vector<double> after_it(says.size(), 1);
+  if (one.statement->says == Says::looks && one.statement->one_name) {
+    for (std::size_t i = 0; i < says.size(); ++i) after_it[i] = 1 - says[i];
+  } else if (one.statement->says == Says::looks) {
+    before_it = after_it = field.look_likelihood(*one.statement, {});
+  }
   const std::uint32_t own = slot(locus, one.node);
   std::array<std::uint32_t, 2> over{local_shared_[index], own};
   auto table = network_.add_factor({over.data(), own == kCertain ? std::size_t{1} : std::size_t{2}});
   const std::uint32_t size = count(field.domain(one.node));
   for (std::uint32_t value = 0; value < one.loci.size(); ++value) {
     each(field.domain(one.node), [&](std::size_t state, std::uint32_t i) {
-      table[value * size + i] = (value == place ? says : rules_out)[state];
+      table[value * size + i] = (value == place ? says : value < place ? before_it : after_it)[state];
     });
+  }
+}
+
+/// What is believed beforehand of the founder, by which promises are of this locus.
+void Component::emit_promises(std::uint16_t locus, NodeIndex node) {
+  const Field& field = fields_[locus];
+  const Promises* promises = field.promises(node);
+  if (field.excluded(node) || promises == nullptr || !promised_.emplace(locus, node).second) return;
+  std::vector<std::uint32_t> over;
+  std::vector<const Shared*> choices;
+  for (SharedIndex index : shared_of_.at(node)) {
+    const Shared& one = shared_[index];
+    const bool here = one.kind == Shared::Kind::look && one.statement->says == Says::possible &&
+                      std::find(one.loci.begin(), one.loci.end(), locus) != one.loci.end();
+    if (!here) continue;
+    choices.push_back(&one);
+    over.push_back(visit_shared(index));
+  }
+  const std::uint32_t own = slot(locus, node);
+  if (own != kCertain) over.push_back(own);
+  auto table = network_.add_factor(over);
+  const std::uint32_t size = count(field.domain(node));
+  for (std::size_t row = 0; row < table.size() / size; ++row) {
+    std::size_t set = 0;
+    std::size_t left = row;
+    for (std::size_t i = choices.size(); i-- > 0; left /= choices[i]->loci.size()) {
+      if (choices[i]->loci[left % choices[i]->loci.size()] == locus) set |= std::size_t{1} << i;
+    }
+    each(field.domain(node),
+         [&](std::size_t state, std::uint32_t i) { table[row * size + i] = promises->ratio[set][state]; });
   }
 }
 

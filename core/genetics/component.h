@@ -1,6 +1,8 @@
 #pragma once
 
 #include <map>
+#include <set>
+#include <utility>
 #include <vector>
 
 #include "core/genetics/elimination.h"
@@ -10,14 +12,14 @@
 
 namespace rackside::core::genetics {
 
-/// A variable that is the same at all loci: which sire, which sex, which of two genes a look is of.
+/// A variable that is the same at all loci: which sire, which sex, which of several genes a statement is of.
 struct Shared {
   enum class Kind : std::uint8_t { siring, sex, look };
   Kind kind = Kind::siring;
   NodeIndex node = kNoNode;              ///< of the choice or the animal
   std::vector<double> before;            ///< chances of its values
   const Statement* statement = nullptr;  ///< of a look
-  std::vector<std::uint16_t> loci;       ///< of a look: value i says that it is at loci[i]; of a sex: sex-linked ones
+  std::vector<std::uint16_t> loci;       ///< of a look: value i says that it is of loci[i]; of a sex: sex-linked ones
 };
 using SharedIndex = std::uint32_t;
 
@@ -78,6 +80,7 @@ class Component {
   void emit_candidate(std::uint16_t locus, NodeIndex node, std::uint32_t place);
   void emit_sex(std::uint16_t locus, SharedIndex index);
   void emit_look(SharedIndex index, std::size_t place);
+  void emit_promises(std::uint16_t locus, NodeIndex node);
   bool choice_matters(std::uint16_t locus, NodeIndex node) const;
   bool sex_ties(const Shared& shared) const;
   bool tells_sex(std::uint16_t locus, NodeIndex node) const;
@@ -95,6 +98,7 @@ class Component {
   std::vector<Alike> alike_;
   std::vector<double> logs_;
   Network network_;
+  std::set<std::pair<std::uint16_t, NodeIndex>> promised_;  ///< whose promises are in the network
   std::uint32_t sweep_ = 0;
   std::vector<std::vector<std::uint32_t>> seen_, local_, emitted_;  ///< by locus and node
   std::vector<std::vector<std::uint32_t>> emitted_litter_;          ///< by locus and litter

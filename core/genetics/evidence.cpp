@@ -302,7 +302,7 @@ bool same_statement(const Statement& a, const Statement& b) {
     return x.locus == y.locus && x.look == y.look && x.a == y.a && x.b == y.b;
   };
   return a.animal == b.animal && a.basis == b.basis && a.says == b.says && a.certainty == b.certainty &&
-         a.chance == b.chance && a.author == b.author &&
+         a.chance == b.chance && a.one_name == b.one_name && a.author == b.author &&
          std::equal(a.options.begin(), a.options.end(), b.options.begin(), b.options.end(), same_option);
 }
 

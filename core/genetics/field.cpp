@@ -41,9 +41,17 @@ const std::vector<const Statement*>& said_of(const Said& said, const Pedigree::N
 }  // namespace
 
 bool Said::either_or(const Statement& statement) {
-  return statement.says == Says::looks && statement.certainty != Certainty::cannot_tell &&
+  return statement.says != Says::unseen && statement.certainty != Certainty::cannot_tell &&
          std::any_of(statement.options.begin(), statement.options.end(),
                      [&](const Option& option) { return option.locus != statement.options.front().locus; });
+}
+
+std::vector<std::uint16_t> loci_of(const Statement& statement) {
+  std::vector<std::uint16_t> out;
+  for (const Option& option : statement.options) out.push_back(option.locus);
+  std::sort(out.begin(), out.end());
+  out.erase(std::unique(out.begin(), out.end()), out.end());
+  return out;
 }
 
 Field::Field(const Species& species, std::uint16_t locus, const Settings& settings)
@@ -121,6 +129,35 @@ void Field::report_exclusion(const Pedigree::Node& node, const std::vector<const
   problems.push_back(std::move(problem));
 }
 
+/// What is believed of a founder before its look is weighed.
+std::vector<double> Field::believed(NodeIndex node, const std::vector<const Statement*>& known,
+                                    const std::vector<const Statement*>& own) {
+  Promises here;
+  for (const Statement* one : own) {
+    if (one->says == Says::possible && Said::either_or(*one) && is_evidence(*one, true) && speaks_of(*one, locus_))
+      here.of.push_back(one);
+  }
+  if (here.of.empty()) return founder_chances(*species_, locus_, states_, known, settings_, hidden_[node]);
+  std::vector<double> mean(states_.size());
+  for (std::uint32_t set = 0; set < 1U << here.of.size(); ++set) {
+    std::vector<const Statement*> left = known;
+    double weight = 1;
+    for (std::size_t i = 0; i < here.of.size(); ++i) {
+      const double of_this_locus = 1 / static_cast<double>(loci_of(*here.of[i]).size());
+      weight *= set >> i & 1 ? of_this_locus : 1 - of_this_locus;
+      if (!(set >> i & 1)) std::erase(left, here.of[i]);
+    }
+    here.ratio.push_back(founder_chances(*species_, locus_, states_, left, settings_, hidden_[node]));
+    for (std::size_t i = 0; i < mean.size(); ++i) mean[i] += weight * here.ratio.back()[i];
+  }
+  for (auto& one : here.ratio) {
+    // Where the promises fit nothing else the field leaves them out.
+    for (std::size_t i = 0; i < mean.size(); ++i) one[i] = mean[i] > 0 ? one[i] / mean[i] : 1;
+  }
+  promises_[node] = std::move(here);
+  return mean;
+}
+
 void Field::weigh_one(const Pedigree& pedigree, const Said& said, NodeIndex node, std::vector<Problem>& problems) {
   const Pedigree::Node& one = pedigree.nodes[node];
   const auto& own = said_of(said, one);
@@ -138,7 +175,7 @@ void Field::weigh_one(const Pedigree& pedigree, const Said& said, NodeIndex node
         if (one.animal != kNobody || statement->says != Says::possible) known.push_back(statement);
       }
     }
-    std::vector<double> before = founder_chances(*species_, locus_, states_, known, settings_, hidden_[node]);
+    const std::vector<double> before = believed(node, known, own);
     const bool fits = (mask_of(before) & mask_of(values) & states_.of_sex(one.sex)) != 0;
     const bool promised = std::any_of(own.begin(), own.end(), [&](const Statement* statement) {
       return statement->says == Says::possible && speaks_of(*statement, locus_);
@@ -338,6 +375,7 @@ void Field::load(const Pedigree& pedigree, const Said& said, std::vector<Problem
   excluded_.clear();
   hidden_.clear();
   queued_.clear();
+  promises_.clear();
   begin_pool();
   weigh(pedigree, said, 0, problems);
   repair(pedigree, said, problems);

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <map>
 #include <optional>
 #include <set>
 #include <span>
@@ -15,8 +16,19 @@ namespace rackside::core::genetics {
 struct Said {
   std::vector<const Statement*> all;
   std::vector<std::vector<const Statement*>> of;  ///< by animal
-  /// About looks at several loci: not here, but a shared variable's matter.
+  /// Of one of several loci: not here, but a shared variable's matter.
   static bool either_or(const Statement& statement);
+};
+
+/// The loci that a statement's options are at, each once, in order.
+std::vector<std::uint16_t> loci_of(const Statement& statement);
+
+/// Promises made of a founder that are of this locus or of another (a name of several genes): what is believed
+/// beforehand depends on which. By a set of them, one bit each in their order, that are of this locus: how much more or
+/// less likely each state is than by the field's own weights, which are the mean over all sets.
+struct Promises {
+  std::vector<const Statement*> of;
+  std::vector<std::vector<double>> ratio;
 };
 
 /// One locus over the whole pedigree: which genotypes each node can still have, and the weights of its own evidence.
@@ -43,6 +55,11 @@ class Field {
   bool excluded(NodeIndex node) const { return excluded_[node] != 0; }
   /// Of a founder its beliefs beforehand times its evidence, of others its evidence.
   const std::vector<double>& weights(NodeIndex node) const { return pool_[own_[node]].values; }
+  /// Of a founder of whom promises are made that may be of this locus; null for all others.
+  const Promises* promises(NodeIndex node) const {
+    const auto found = promises_.find(node);
+    return found == promises_.end() ? nullptr : &found->second;
+  }
   /// Nodes of the same number have the same weights.
   std::uint32_t weights_index(NodeIndex node) const { return own_[node]; }
   /// How likely such a statement about looks is for each state.
@@ -59,6 +76,8 @@ class Field {
   };
   void begin_pool();
   std::uint32_t keep(std::vector<double> values);
+  std::vector<double> believed(NodeIndex node, const std::vector<const Statement*>& known,
+                               const std::vector<const Statement*>& own);
   std::uint32_t standard(bool founder, int level) const { return static_cast<std::uint32_t>(founder * 3 + level); }
   void weigh(const Pedigree& pedigree, const Said& said, NodeIndex first, std::vector<Problem>& problems);
   void weigh_one(const Pedigree& pedigree, const Said& said, NodeIndex node, std::vector<Problem>& problems);
@@ -86,6 +105,7 @@ class Field {
   Settings settings_;
   States states_;
   std::vector<Weights> pool_;
+  std::map<NodeIndex, Promises> promises_;
   std::vector<std::uint32_t> own_;
   std::vector<StateMask> domain_;
   std::vector<std::uint8_t> excluded_;

@@ -64,14 +64,12 @@ void Inference::Work::share() {
     }
   }
   for (const Statement* statement : said_.all) {
-    if (!Said::either_or(*statement)) continue;
-    Shared made{.kind = Shared::Kind::look, .node = pedigree_.of_animal[statement->animal], .statement = statement};
-    for (const Option& option : statement->options) {
-      if (std::find(made.loci.begin(), made.loci.end(), option.locus) == made.loci.end())
-        made.loci.push_back(option.locus);
-    }
-    std::sort(made.loci.begin(), made.loci.end());
-    made.before.assign(made.loci.size(), 1 / static_cast<double>(made.loci.size()));
+    const NodeIndex node = pedigree_.of_animal[statement->animal];
+    if (!Said::either_or(*statement) || !is_evidence(*statement, pedigree_.nodes[node].founder())) continue;
+    Shared made{.kind = Shared::Kind::look, .node = node, .statement = statement, .loci = loci_of(*statement)};
+    // Of looks under one name the first that shows is told apart from those that show after it: no chances beforehand.
+    const bool first_seen = statement->says == Says::looks && statement->one_name;
+    made.before.assign(made.loci.size(), first_seen ? 1 : 1 / static_cast<double>(made.loci.size()));
     add(std::move(made));
   }
   litters_.find(pedigree_, [&](NodeIndex node) { return shared_of_.contains(node); });

@@ -9,11 +9,12 @@
 namespace rackside::core::genetics {
 namespace {
 
-std::string hets_beside(const Locus& locus, const State& state, std::uint8_t look) {
+std::string hets_beside(const Species& species, std::uint16_t index, const State& state, std::uint8_t look) {
+  const Locus& locus = species.loci[index];
   std::string out;
   for (const AlleleIndex allele : {state.a, state.b}) {
     if (allele == kWild || is_shown(locus, look, allele) || (state.b == allele && state.a == allele)) continue;
-    out += (out.empty() ? "het " : " and het ") + locus.alleles[allele].name;
+    out += (out.empty() ? "het " : " and het ") + allele_name(species, {index, allele});
     if (state.a == state.b) break;
   }
   return out;
@@ -75,7 +76,7 @@ std::string phrase_of(const Species& species, std::uint16_t locus, const States&
   const Locus& where = species.loci[locus];
   const State& state = states[index];
   const std::uint8_t look = states.look(index);
-  const std::string hets = state.single ? std::string() : hets_beside(where, state, look);
+  const std::string hets = state.single ? std::string() : hets_beside(species, locus, state, look);
   if (look == 0) return hets.empty() ? "normal" : hets;
   std::string out = look_name(species, {locus, look});
   const Pair& pair = states.pair(index);
@@ -132,7 +133,8 @@ std::vector<Chance> carried_unseen(const Species& species, const Forecast& forec
       if (!chance || *chance < kWorthSaying) continue;
       const std::string compound = look == 0 ? std::string() : compound_beside(where, look, allele);
       out.push_back(
-          {"het " + where.alleles[allele].name + (compound.empty() ? "" : " (" + compound + ")"), *chance, true});
+          {"het " + allele_name(species, {locus.locus, allele}) + (compound.empty() ? "" : " (" + compound + ")"),
+           *chance, true});
     }
   }
   return out;

@@ -91,7 +91,17 @@ std::string unknown_name(const Species& species, std::string_view name) {
 std::string several_loci(const Species& species, std::string_view name, const std::vector<AlleleRef>& refs) {
   std::string text = "“" + std::string(name) + "” is the name of several genes: say ";
   for (std::size_t i = 0; i < refs.size(); ++i)
-    text += (i == 0 ? "" : " or ") + species.loci[refs[i].locus].name + "/" + std::string(name);
+    text += (i == 0 ? "" : " or ") + species.loci[refs[i].locus].name + "/" +
+            species.loci[refs[i].locus].alleles[refs[i].allele].name;
+  return text + ".";
+}
+
+std::string several_looks(const Species& species, std::string_view name, const std::vector<Option>& options) {
+  std::string text = "“" + std::string(name) + "” is the name of several looks: say ";
+  for (std::size_t i = 0; i < options.size(); ++i) {
+    const Locus& locus = species.loci[options[i].locus];
+    text += (i == 0 ? "" : " or ") + locus.name + "/" + locus.looks[options[i].look];
+  }
   return text + ".";
 }
 
@@ -137,6 +147,7 @@ Understood of_looks(const Species& species, const SaidOfGene& said, Says says) {
     }
     one.options.insert(one.options.end(), options.begin(), options.end());
   }
+  one.one_name = said.genes.size() == 1;
   return {{std::move(one)}, {}};
 }
 
@@ -145,20 +156,21 @@ Understood of_copies(const Species& species, const SaidOfGene& said, Says says) 
     return {{}, "Only what is seen can be one of several genes; of copies name one gene at a time."};
   const std::vector<AlleleRef> refs = alleles_named(species, said.genes.front());
   if (refs.empty()) return {{}, unknown_name(species, said.genes.front())};
-  if (refs.size() > 1) return {{}, several_loci(species, said.genes.front(), refs)};
   Statement one = blank(said, says);
-  one.options = {{.locus = refs[0].locus, .a = refs[0].allele, .b = refs[0].allele}};
+  one.one_name = true;
+  Statement unseen = blank(said, Says::unseen);
+  unseen.basis = Basis::seen;
+  for (const AlleleRef& ref : refs) {
+    one.options.push_back({.locus = ref.locus, .a = ref.allele, .b = ref.allele});
+    const Locus& locus = species.loci[ref.locus];
+    const std::uint8_t look = locus.pair(ref.allele, ref.allele).look;
+    if (locus.pair(kWild, ref.allele).look == 0 && look != 0)
+      unseen.options.push_back({.locus = ref.locus, .look = look});
+  }
   Understood out{{std::move(one)}, {}};
   // Whoever says "possibly het" of a recessive gene says that it is not seen: that is evidence, also where the chance
   // itself follows from the parents anyway.
-  const Locus& locus = species.loci[refs[0].locus];
-  const std::uint8_t look = locus.pair(refs[0].allele, refs[0].allele).look;
-  if (says == Says::possible && locus.pair(kWild, refs[0].allele).look == 0 && look != 0) {
-    Statement unseen = blank(said, Says::unseen);
-    unseen.basis = Basis::seen;
-    unseen.options = {{.locus = refs[0].locus, .look = look}};
-    out.statements.push_back(std::move(unseen));
-  }
+  if (says == Says::possible && !unseen.options.empty()) out.statements.push_back(std::move(unseen));
   return out;
 }
 
@@ -202,11 +214,7 @@ std::vector<Combination::Part> parts_named(const Species& species, std::string_v
     if (options.size() == 1) {
       out.push_back({options[0].locus, options[0].look});
     } else if (options.size() > 1) {
-      problem = several_loci(species, name, [&] {
-        std::vector<AlleleRef> refs;
-        for (const Option& one : options) refs.push_back({one.locus, 0});
-        return refs;
-      }());
+      problem = several_looks(species, name, options);
       return {};
     } else if (const Combination* combination = combination_named(species, name)) {
       out.insert(out.end(), combination->parts.begin(), combination->parts.end());
@@ -245,9 +253,24 @@ std::vector<std::string> names_near(const Species& species, std::string_view nam
 std::string look_name(const Species& species, Combination::Part part) {
   const Locus& locus = species.loci[part.locus];
   const std::string& look = locus.looks[part.look];
-  std::size_t homes = 0;
-  for (const Locus& one : species.loci) homes += one.find_look(look).has_value();
-  return homes > 1 && part.look != 0 ? locus.name + "/" + look : look;
+  return part.look != 0 && looks_named(species, look).size() > 1 ? locus.name + "/" + look : look;
+}
+
+std::string allele_name(const Species& species, AlleleRef ref) {
+  const Locus& locus = species.loci[ref.locus];
+  const std::string& name = locus.alleles[ref.allele].name;
+  return species.find_allele(name).size() > 1 ? locus.name + "/" + name : name;
+}
+
+std::string several_genes(const Species& species, std::string_view name) {
+  return several_loci(species, name, alleles_named(species, name));
+}
+
+std::optional<AlleleRef> allele_named(const Species& species, std::string_view name, std::string& problem) {
+  const std::vector<AlleleRef> refs = alleles_named(species, name);
+  if (refs.size() == 1) return refs.front();
+  problem = refs.empty() ? unknown_name(species, name) : several_loci(species, name, refs);
+  return std::nullopt;
 }
 
 Understood understand(const Species& species, const SaidOfGene& said) {

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <optional>
 #include <span>
 #include <string>
 #include <string_view>
@@ -28,11 +29,18 @@ std::span<const GeneState> gene_states();
 std::span<const std::string_view> bases();
 std::span<const std::string_view> certainties();
 
+/// A name of several genes is one of them, nobody knows which: a statement with options at several loci.
 struct Understood {
   std::vector<Statement> statements;  ///< several where a name stands for several looks together
   std::string problem;                ///< for people; empty where it was understood
 };
 Understood understand(const Species& species, const SaidOfGene& said);
+
+/// For people: "“hypo” is the name of several genes: say hypomelanism/hypo or second hypo/hypo B."
+std::string several_genes(const Species& species, std::string_view name);
+
+/// The one allele of that name; nullopt where there is none or are several: `problem` then says which and why.
+std::optional<AlleleRef> allele_named(const Species& species, std::string_view name, std::string& problem);
 
 /// Looks that a name can mean: at one locus or, where the trade calls two genes alike, at several. `LOCUS/LOOK` names
 /// one of them. Empty where the catalogue has none of that name.
@@ -46,7 +54,9 @@ std::vector<Combination::Part> parts_named(const Species& species, std::string_v
 /// The nearest names of the catalogue, for "did you mean"; best first, at most three.
 std::vector<std::string> names_near(const Species& species, std::string_view name);
 
-/// A look as people say it: "amel", "motley"; "LOCUS/LOOK" where two loci have looks of that name.
+/// A look as people say it: "amel", "motley"; "LOCUS/LOOK" where that is a name at two loci.
 std::string look_name(const Species& species, Combination::Part part);
+/// An allele likewise.
+std::string allele_name(const Species& species, AlleleRef ref);
 
 }  // namespace rackside::core::genetics

@@ -331,6 +331,29 @@ const Lineage* Lineages::of(Thing animal) const {
   return nullptr;
 }
 
+Rereading reread(Reader& reader, const Species& then) {
+  Rereading out;
+  const Lineages lineages = load_lineages(reader);
+  for (const Lineage& lineage : lineages.all) {
+    if (plain_name(lineage.species->name) != plain_name(then.name)) continue;
+    auto query = reader.book().database().prepare(
+        "SELECT subject, event FROM account INDEXED BY account_says WHERE kind = 16 ORDER BY subject, at, event");
+    while (query.step()) {
+      if (!lineage.index.contains(query.integer(0))) continue;
+      const auto event = reader.book().log().event_of(query.integer(1));
+      if (event->own.text("state").empty() || event->own.text("gene").empty()) continue;
+      const std::string name(event->own.text("gene"));
+      const Understood before = understand(*lineage.species, words_of_statement(event->own));
+      const Understood after = understand(then, words_of_statement(event->own));
+      if (before.problem.empty() && !after.problem.empty()) ++out.lost[name];
+      if (!before.problem.empty() && after.problem.empty()) ++out.gained[name];
+      if (!before.problem.empty() || !after.problem.empty()) continue;
+      if (after.statements.front().options.size() > before.statements.front().options.size()) ++out.several[name];
+    }
+  }
+  return out;
+}
+
 Lineages load_lineages(Reader& reader) {
   return Loader(reader).load();
 }

@@ -60,6 +60,14 @@ struct Lineages {
 /// A `says` of the log in the words that `genetics::understand` takes.
 genetics::SaidOfGene words_of_statement(const Value& own);
 
+/// How another catalogue reads what was said of a species' animals, by the name of the gene as it was said.
+struct Rereading {
+  std::map<std::string, std::size_t> lost;     ///< understood now and not then: stays in the log, counts for nothing
+  std::map<std::string, std::size_t> gained;   ///< understood then and not now
+  std::map<std::string, std::size_t> several;  ///< of one gene now, of one of several then
+};
+Rereading reread(Reader& reader, const genetics::Species& then);
+
 /// Reads all that was said, withdrawn statements left out. How the words are taken:
 /// - young of one dam and one hatch date share their father, where several are possible. Two fathers in a clutch happen
 ///   (88 % of 34 wild clutches of black ratsnakes: Blouin-Demers, Gibbs & Weatherhead 2005, Anim Behav 69:225-234,

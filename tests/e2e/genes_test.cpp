@@ -350,3 +350,49 @@ TEST_CASE("what an animal shows stands in its line beside what it carries, first
   CHECK(says(text, "albino, het lavender albino, het clown"));
   CHECK(says(text, "possible  66 % het piebald"));
 }
+
+TEST_CASE("two names that turn out to be one gene, and one that turns out to be two, by an edit of the catalogue") {
+  Room room;
+  const std::string path = room.folder / "corn.genes";
+  const std::string text = room.json({"catalogue", "show", "corn-snake"})["text"];
+  room.run({"says", "M-1", "het", "anery", "--basis", "bought"});
+  room.run({"says", "F-1", "het", "charcoal", "--basis", "bought"});
+  room.add("Y-1", "male");
+  room.run({"says", "Y-1", "sire", "M-1"});
+  room.run({"says", "Y-1", "dam", "F-1"});
+  CHECK(near(room.chance("Y-1", "anerythrism", "anery"), 0));
+
+  const std::string merged =
+      text + "\nmerge anerythrism, charcoal\nsame anery, charcoal\nmemory our own test breeding\n";
+  write_text(path, merged);
+  const std::string used = room.run({"catalogue", "use", path}).out;
+  CHECK(used.find("charcoal is another name of anery: from memory, unverified: our own test breeding.") !=
+        std::string::npos);
+  CHECK(near(room.chance("Y-1", "anerythrism", "anery"), 0.25));
+  CHECK(room.run({"genes", "Y-1"}).out.find("F-1: said to be het charcoal") != std::string::npos);
+  room.run({"catalogue", "drop", "corn-snake"});
+  CHECK(near(room.chance("Y-1", "anerythrism", "anery"), 0));
+  CHECK(near(room.chance("F-1", "charcoal", "het charcoal"), 1));
+
+  write_text(path, text +
+                       "\nlocus second anery\nmemory our own\nallele anery B, recessive\n"
+                       "split anery = anery, anery B\nmemory our own test breeding\n");
+  CHECK(room.run({"catalogue", "use", path, "--dry-run"}).out.find("weighed over them: anery (1)") !=
+        std::string::npos);
+  CHECK(near(room.chance("M-1", "anerythrism", "het anery"), 1));
+  room.run({"catalogue", "use", path});
+  const double first = room.chance("M-1", "anerythrism", "het anerythrism/anery");
+  CHECK(first > 0.5);
+  CHECK(near(first, room.chance("M-1", "second anery", "het anery B")));
+  CHECK(room.try_run({"prove", "M-1", "anery"}).err.find("is the name of several genes") != std::string::npos);
+  CHECK(room.run({"says", "M-2", "het", "anery"}).out.find("say anerythrism/anery or second anery/anery B") !=
+        std::string::npos);
+
+  // A catalogue that forgets a name says so before it is taken.
+  std::string without = text;
+  const auto at = without.find("locus charcoal");
+  without.erase(at, without.find("locus hypomelanism") - at);
+  write_text(path, without);
+  CHECK(room.run({"catalogue", "use", path, "--dry-run"}).out.find("not in this catalogue: charcoal (1)") !=
+        std::string::npos);
+}

@@ -1,6 +1,7 @@
 #include "tests/support/genetics_enumerator.h"
 
 #include <algorithm>
+#include <deque>
 
 #include "core/genetics/states.h"
 
@@ -20,11 +21,11 @@ struct Pairing {
 struct World {
   std::vector<Sex> sexes;
   std::vector<std::size_t> sirings;
-  std::vector<std::uint16_t> looks;  ///< locus, by either-or statement
+  std::vector<std::vector<std::uint16_t>> of;  ///< of which loci each either-or statement is
 };
 
 bool either_or(const Statement& one) {
-  return one.says == Says::looks && one.certainty != Certainty::cannot_tell &&
+  return one.says != Says::unseen && one.certainty != Certainty::cannot_tell &&
          std::any_of(one.options.begin(), one.options.end(),
                      [&](const Option& option) { return option.locus != one.options.front().locus; });
 }
@@ -77,18 +78,35 @@ class Enumerator {
         worlds(world, chance * siring.possible[i].weight);
         world.sirings.pop_back();
       }
-    } else if (world.looks.size() < either_or_.size()) {
+    } else if (world.of.size() < either_or_.size()) {
+      const Statement& statement = *either_or_[world.of.size()];
       std::vector<std::uint16_t> loci;
-      for (const Option& option : either_or_[world.looks.size()]->options) loci.push_back(option.locus);
+      for (const Option& option : statement.options) loci.push_back(option.locus);
       std::sort(loci.begin(), loci.end());
       loci.erase(std::unique(loci.begin(), loci.end()), loci.end());
-      for (std::uint16_t locus : loci) {
-        world.looks.push_back(locus);
-        worlds(world, chance / static_cast<double>(loci.size()));
-        world.looks.pop_back();
+      if (statement.says == Says::looks && statement.one_name) {
+        at_least_one(world, chance, loci);
+      } else {
+        for (std::uint16_t locus : loci) {
+          world.of.push_back({locus});
+          worlds(world, chance / static_cast<double>(loci.size()));
+          world.of.pop_back();
+        }
       }
     } else {
       all_loci(world, chance);
+    }
+  }
+
+  /// By inclusion and exclusion: the chances of every set of them, with changing sign.
+  void at_least_one(World& world, double chance, const std::vector<std::uint16_t>& loci) {
+    for (std::size_t set = 1; set < std::size_t{1} << loci.size(); ++set) {
+      world.of.emplace_back();
+      for (std::size_t i = 0; i < loci.size(); ++i) {
+        if (set >> i & 1) world.of.back().push_back(loci[i]);
+      }
+      worlds(world, world.of.back().size() % 2 == 1 ? chance : -chance);
+      world.of.pop_back();
     }
   }
 
@@ -227,8 +245,19 @@ class Enumerator {
       return born_alive(locus, made[sire], made[one.dam], world.sexes[animal], pairing);
     }
     std::vector<const Statement*> own;
+    std::deque<Statement> here;
+    std::size_t shared = 0;
     for (const Statement& statement : collection_.statements) {
-      if (statement.animal == animal) own.push_back(&statement);
+      const bool is_shared = either_or(statement);
+      const bool of_this_locus = is_shared && is_of(world, shared++, locus);
+      if (statement.animal != animal) continue;
+      if (!is_shared || statement.says != Says::possible) {
+        own.push_back(&statement);
+      } else if (of_this_locus) {
+        here.push_back(statement);
+        std::erase_if(here.back().options, [&](const Option& option) { return option.locus != locus; });
+        own.push_back(&here.back());
+      }
     }
     const auto chances = founder_chances(species_, locus, states_[locus], own, settings_, false);
     const std::size_t state = state_of(world, locus, animal, pairing);
@@ -242,6 +271,11 @@ class Enumerator {
     return chances[state] / alike;
   }
 
+  static bool is_of(const World& world, std::size_t statement, std::uint16_t locus) {
+    const auto& loci = world.of[statement];
+    return std::find(loci.begin(), loci.end(), locus) != loci.end();
+  }
+
   double said(const World& world, std::uint16_t locus, std::size_t animal, const Pairing& pairing) const {
     const std::size_t state = state_of(world, locus, animal, pairing);
     double out = 1;
@@ -249,15 +283,16 @@ class Enumerator {
     std::size_t shared = 0;
     for (const Statement& one : collection_.statements) {
       const bool is_shared = either_or(one);
-      const std::uint16_t shared_at = is_shared ? world.looks[shared++] : std::uint16_t{0};
+      const bool elsewhere = is_shared && !is_of(world, shared++, locus);
       if (one.animal != animal) continue;
       std::vector<Option> here;
       for (const Option& option : one.options) {
         if (option.locus == locus) here.push_back(option);
       }
       if (here.empty() || !is_evidence(one, collection_.animals[animal].dam == kNobody)) continue;
-      if (is_shared && shared_at != locus) here.clear();
       look_recorded |= one.says == Says::looks || one.says == Says::unseen;
+      if (elsewhere && (one.says != Says::looks || one.one_name)) continue;
+      if (elsewhere) here.clear();
       out *= likelihood(species_, locus, states_[locus], one, here)[state];
     }
     for (const Statement& one : collection_.statements) {
