@@ -283,6 +283,7 @@ std::string summary_of(const Today& today) {
   add(today.count(Due::dose), "dose due", "doses due");
   add(today.count(Due::ill) + today.count(Due::weight_loss), "looks unwell or lost weight",
       "look unwell or lost weight");
+  add(today.count(Due::look_again), "hatchling to look at again", "hatchlings to look at again");
   add(today.count(Due::stuck_shed) + today.count(Due::shed_late), "shed to look at", "sheds to look at");
   add(today.count(Due::unseen), "not seen for long", "not seen for long");
   return out.empty() ? "nothing is due" : out;

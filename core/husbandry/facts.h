@@ -60,6 +60,9 @@ struct AnimalFacts {
   std::optional<int> shed_usual;    ///< its own habit: days from shed to shed, the median
   std::optional<int> shed_latest;   ///< after so many days its next shed is late by its own habit
   std::optional<DayNumber> stuck;   ///< day of a shed that was stuck and is not cleared
+  /// Day on which nobody could surely tell the look of the hatchling, before its first shed; nobody has looked since
+  /// that.
+  std::optional<DayNumber> unsure_look;
   // body
   std::optional<DayNumber> weighed;  ///< day of the newest weighing that counts
   int grams_tenths = 0;              ///< smoothed; 0: never weighed
@@ -98,6 +101,7 @@ void visit_numbers(Facts& facts, const Visit& visit) {
   visit("shed_usual", facts.shed_usual);
   visit("shed_latest", facts.shed_latest);
   visit("stuck", facts.stuck);
+  visit("unsure_look", facts.unsure_look);
   visit("weighed", facts.weighed);
   visit("grams_now", facts.grams_tenths);
   visit("grams_peak", facts.peak_tenths);

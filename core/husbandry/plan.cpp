@@ -8,7 +8,7 @@
 namespace rackside::core {
 namespace {
 
-constexpr std::array<DueInfo, 19> kInfos = {{
+constexpr std::array<DueInfo, 20> kInfos = {{
     {Due::nothing, "nothing", false, false},
     {Due::food, "food", false, false},
     {Due::overdue, "overdue", false, false},
@@ -28,6 +28,7 @@ constexpr std::array<DueInfo, 19> kInfos = {{
     {Due::rotate, "rotate", false, true},
     {Due::eggs, "eggs", false, false},
     {Due::hatching, "hatching", false, false},
+    {Due::look_again, "look again", false, false},
 }};
 
 constexpr bool in_order() {
@@ -42,6 +43,10 @@ constexpr int kNightsWatched = 2;
 
 std::string nights(int count) {
   return std::to_string(count) + (count == 1 ? " night" : " nights");
+}
+
+std::string days(int count) {
+  return std::to_string(count) + (count == 1 ? " day" : " days");
 }
 
 std::string interval_text(const Interval& interval) {
@@ -80,6 +85,15 @@ void add_meal_line(const AnimalFacts& facts, const Limits& limits, const Moment&
     const bool alarms = meal.state == Meal::overdue && !is_gravid(facts, limits, moment.today);
     out.push_back({alarms ? Due::overdue : Due::food, meal.days, meal_why(facts, limits, moment)});
   }
+}
+
+/// Colour and pattern are told better in a clean skin (common practice, no source).
+void add_look_again(const AnimalFacts& facts, const Moment& moment, std::vector<DueLine>& out) {
+  if (!facts.unsure_look || !facts.shed || *facts.shed < *facts.unsure_look) return;
+  const int since = moment.today - *facts.shed;
+  out.push_back({Due::look_again, since,
+                 "nobody was sure of its look, and it has shed since (" +
+                     (since == 0 ? "today" : days(since) + " ago") + "): look again, and say what you see"});
 }
 
 }  // namespace
@@ -178,6 +192,7 @@ std::vector<DueLine> due_for(const AnimalFacts& facts, const Limits& limits, con
     out.push_back({Due::open_offer, moment.tonight - *facts.open_offer, "food is in the tub: look in the morning"});
   }
   add_body_lines(facts, limits, moment, out);
+  add_look_again(facts, moment, out);
   add_meal_line(facts, limits, moment, out);
   return out;
 }

@@ -30,8 +30,9 @@ enum class Due : std::uint8_t {
   near_ill,
   unseen,
   rotate,
-  eggs,      ///< she is to lay, or to shed before it
-  hatching,  ///< her clutch is to hatch
+  eggs,        ///< she is to lay, or to shed before it
+  hatching,    ///< her clutch is to hatch
+  look_again,  ///< shed for the first time since nobody could tell its look
 };
 
 struct DueInfo {

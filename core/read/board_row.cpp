@@ -16,6 +16,8 @@ constexpr Instant kOpaqueRead = 100 * kDay;
 constexpr Instant kTreatmentRead = 120 * kDay;
 constexpr int kNightsRead = 10;
 constexpr int kNightsOfRun = 60;
+/// So long after hatching an animal may not have shed yet: 7 to 14 days is usual (common practice, no source).
+constexpr DayNumber kHatchlingDays = 60;
 /// From so many refusals on, the habit of two years is worth reading.
 constexpr int kHabitWanted = 2;
 /// Between opaque and shed an animal is not expected to eat; without a shed it is so long.
@@ -42,6 +44,7 @@ class RowReader {
     read_register();
     read_nights();
     read_skin();
+    read_look();
     read_season();
     read_weights();
     read_health();
@@ -202,6 +205,46 @@ class RowReader {
     const Heard* seen = newest({Kind::opaque, Kind::shed});
     if (seen && seen->kind == Kind::opaque && now_ - seen->at <= kOpaqueRead)
       row_.facts.opaque = zone_.day_of(seen->at);
+  }
+
+  // ---- look
+
+  struct Look {
+    Instant at = 0;
+    bool sure = true;
+  };
+
+  /// Newest first: what eyes made of its look. What it was bought as, or must be by its parents, is none.
+  std::vector<Look> looks() const {
+    std::vector<Look> out;
+    for (const Heard& one : rare_) {
+      if (one.kind != Kind::says) continue;
+      const Value own = reader_.book().log().event_of(one.event)->own;
+      const std::string_view state = own.text("state");
+      const std::string_view basis = own.text("basis");
+      const bool by_eye = basis != "parents" && basis != "bought" && basis != "proven" && basis != "lab";
+      if (!by_eye || (state != "visual" && state != "normal" && state != "unseen")) continue;
+      out.push_back({one.at, own.text("certainty", "sure") == "sure" && own.find("or") == nullptr});
+    }
+    return out;
+  }
+
+  void read_look() {
+    const auto hatched = hatched_day(row_.hatched);
+    if (!hatched) return;
+    const std::vector<Look> all = looks();
+    const auto unsure = std::find_if(all.begin(), all.end(), [](const Look& one) { return !one.sure; });
+    if (unsure == all.end()) return;
+    const DayNumber day = zone_.day_of(unsure->at);
+    if (day - *hatched > kHatchlingDays) return;
+    std::optional<Instant> shed_after;
+    for (const Shed& shed : sheds()) {
+      if (shed.cleared) continue;
+      if (shed.at < unsure->at) return;  // it had shed before
+      shed_after = shed.at;
+    }
+    if (shed_after && all.front().at > *shed_after) return;
+    row_.facts.unsure_look = day;
   }
 
   // ---- season and weight

@@ -37,7 +37,7 @@ bool nobody_writes(Book& book) {
 
 /// The form of the rows, to be raised when it changes, and the settings that change what is read, not only how it is
 /// judged.
-constexpr const char* kForm = "3";
+constexpr const char* kForm = "4";
 std::string reading_of(const CareSettings& settings) {
   return std::string(kForm) + " " + std::to_string(settings.limits[Limit::meal_rest_hours]) + " " +
          std::to_string(settings.limits[Limit::weight_peak_days]);

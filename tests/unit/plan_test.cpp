@@ -185,6 +185,21 @@ TEST_CASE("signs of skin, weight and health") {
               f.fast = Fast{kTonight - 90, kTonight - 61, "cooling"};
             }),
        "shed late 1"},
+      {"a hatchling whose look nobody could tell, and that shed since",
+       with(eater(3),
+            [](F& f) {
+              f.unsure_look = kTonight - 9;
+              f.shed = kTonight - 2;
+            }),
+       "look again 2"},
+      {"not before it sheds", with(eater(3), [](F& f) { f.unsure_look = kTonight - 9; }), ""},
+      {"nor for a shed of before",
+       with(eater(3),
+            [](F& f) {
+              f.unsure_look = kTonight - 9;
+              f.shed = kTonight - 10;
+            }),
+       ""},
       {"a tenth lighter than its peak, and falling", lighter(3600), "weight loss 50"},
       {"less than a tenth", lighter(3601), ""},
       {"lighter, but gaining again", with(lighter(3500), [](F& f) { f.week_tenths = 1; }), ""},

@@ -40,6 +40,7 @@ class MadeUp {
     facts.shed = day(120, 2);
     if (now_and_then(2)) facts.shed_usual = 20 + below(40), facts.shed_latest = 40 + below(60);
     facts.stuck = day(40, 6);
+    facts.unsure_look = day(60, 4);
     facts.weighed = day(140, 2);
     facts.grams_tenths = below(5000);
     facts.peak_tenths = below(5000);

@@ -144,6 +144,13 @@ function unseenLines(animal, limits, at) {
   return [{ due: 'unseen', days, why: ['why.unseen', { days }] }];
 }
 
+/** A hatchling that shed since nobody could tell its look. @returns {DueLine[]} */
+function lookLines(animal, at) {
+  if (animal.unsure_look === undefined || animal.shed === undefined || animal.shed < animal.unsure_look) return [];
+  const days = at.today - animal.shed;
+  return [{ due: 'look_again', days, why: ['why.look_again', { days }] }];
+}
+
 /**
  * All that is due for one animal, the most urgent first.
  * @param {object} animal a line of the aisle @param {object} limits @param {Moment} at @returns {DueLine[]}
@@ -159,7 +166,7 @@ export function dueFor(animal, limits, at) {
   if (animal.open_offer !== undefined)
     out.push({ due: 'open_offer', days: at.tonight - animal.open_offer, why: ['why.open_offer', {}] });
   out.push(...offFeedLines(animal, limits, at), ...weightLines(animal, limits, at), ...shedLines(animal, limits, at),
-    ...unseenLines(animal, limits, at), ...mealLines(animal, limits, at));
+    ...unseenLines(animal, limits, at), ...lookLines(animal, at), ...mealLines(animal, limits, at));
   return out;
 }
 

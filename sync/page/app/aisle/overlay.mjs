@@ -76,6 +76,8 @@ function signChanges(aisle, animal, entry) {
       return { regurgitated: later(animal.regurgitated, today) };
     case 'weighed':
       return animal.weighed_at > at ? {} : { grams_tenths: own.grams_tenths, weighed_at: at };
+    case 'says':
+      return ['visual', 'normal', 'unseen'].includes(own.state) ? { unsure_look: undefined } : {};
     case 'sexed':
       return { sex: own.sex };
     case 'sold':
@@ -149,7 +151,7 @@ function applySeen(aisle, id, entry) {
 export function standingOf(animal) {
   const fields = ['night', 'check_tub', 'open_offer', 'last_meal', 'refusals', 'last_refusal', 'opaque', 'regurgitated',
     'grams_tenths', 'weighed_at', 'sex', 'sold', 'gone', 'home', 'visit', 'seen', 'meal_minute', 'shed',
-    'stuck', 'gravid', 'laid', 'weighed', 'ill', 'signs', 'courses', 'last_seen'];
+    'stuck', 'unsure_look', 'gravid', 'laid', 'weighed', 'ill', 'signs', 'courses', 'last_seen'];
   return Object.fromEntries(fields.map((field) => [field, animal[field]]));
 }
 

@@ -29,7 +29,7 @@ function open(code, kind) {
 
 const kWeight = {
   two_in_tub: 0, check_tub: 1, ill: 2, leave_alone: 2, dose: 3, stuck_shed: 3, open_offer: 3, separate: 3,
-  weight_loss: 4, overdue: 4, off_feed: 4, rotate: 4, hatching: 4, eggs: 4, shed_late: 5, food: 5, unseen: 6, near_ill: 6,
+  weight_loss: 4, overdue: 4, off_feed: 4, rotate: 4, hatching: 4, eggs: 4, shed_late: 5, food: 5, look_again: 6, unseen: 6, near_ill: 6,
 };
 
 function dueLine({ animal, place, line, more }) {
