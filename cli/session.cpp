@@ -100,8 +100,8 @@ std::string Session::path() const {
 
 Book& Session::book() {
   if (book_) return *book_;
-  book_ = std::make_unique<Book>(Book::open(path(), [this] {
-    terminal.progress("The book was last used by another version: judging it again by today's rules", 0, 0);
+  book_ = std::make_unique<Book>(Book::open(path(), [this](std::size_t done, std::size_t all) {
+    terminal.progress("The book was last used by another version: judging it again by today's rules:", done, all);
   }));
   terminal.end_progress();
   return *book_;

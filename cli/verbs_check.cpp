@@ -24,8 +24,10 @@ void print_digest(const Terminal& terminal, const Digest& digest) {
 }
 
 void rebuild(Session& session) {
-  Book& book = session.book();
-  book.write([&] { fold_all(book.log()); });
+  session.book().fold_anew([&](std::size_t done, std::size_t all) {
+    session.terminal.progress("Folding the state anew from the log:", done, all);
+  });
+  session.terminal.end_progress();
   session.terminal.good("The folded state was made anew from the log.");
 }
 

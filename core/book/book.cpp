@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <filesystem>
 
+#include "core/book/fold_all.h"
 #include "core/book/schema.h"
 #include "core/crypto/sha256.h"
 
@@ -269,23 +270,43 @@ void Book::begin_log(const KeyPair& device, const ClockReading& now) {
   append_own(line, {.kind = Kind::clock_marked, .own = object({{"key", to_hex(device.public_key())}})}, now);
 }
 
-Book Book::open(const std::string& path, const std::function<void()>& before_refold) {
+Book Book::open(const std::string& path, const Progress& folding) {
   look_at_file(path);
   Book book(std::make_unique<Database>(path, Database::Mode::open));
   book.load_identity();
-  book.fold_by_rules_of_today(before_refold);
+  book.fold_by_rules_of_today(folding);
   return book;
 }
 
 /// Another program version, older or newer, may have folded it by other rules.
-void Book::fold_by_rules_of_today(const std::function<void()>& before_refold) {
+///
+/// A large book is folded in several transactions, so that the write-ahead log stays small and no work is lost when it
+/// is cut off. Until the last one the book names no finished rule set, but a mark: whoever opens it goes on from there,
+/// also while another process does the same; a program that does not know the mark folds by its own rules from nothing.
+void Book::fold_by_rules_of_today(const Progress& folding) {
+  constexpr std::size_t kFoldedAtOnce = 65'536;
   const std::string today = std::to_string(kRuleSet);
-  if (own_value("ruleset") == today) return;
-  if (before_refold) before_refold();
-  write([&] {
-    fold_all(*log_);
-    set_own_value("ruleset", today);
-  });
+  const std::string unfinished = today + " unfinished: ";
+  std::size_t share = 0;
+  for (std::string held = own_value("ruleset").value_or(""); held != today;) {
+    if (folding) folding(share, FoldAll::kWhole);
+    write([&] {
+      held = own_value("ruleset").value_or("");
+      if (held == today) return;
+      std::optional<FoldMark> mark;
+      if (held.starts_with(unfinished)) mark = parse_fold_mark(std::string_view(held).substr(unfinished.size()));
+      FoldAll fold(*log_, mark);
+      fold.go_on(kFoldedAtOnce);
+      share = fold.share_done();
+      held = fold.done() ? today : unfinished + to_text(fold.mark());
+      set_own_value("ruleset", held);
+    });
+  }
+}
+
+void Book::fold_anew(const Progress& folding) {
+  write([&] { set_own_value("ruleset", "none"); });
+  fold_by_rules_of_today(folding);
 }
 
 void Book::load_identity() {

@@ -96,9 +96,14 @@ class Book {
   /// An empty book of an existing collection, for a device that joins it. `by`: code of its usual helper.
   static Book create_member(const std::string& path, const CollectionId& collection, const KeyPair& device,
                             const std::string& by, const ClockReading& now);
-  /// A book that was last folded by another rule set is folded again first, which takes a while: `before_refold` is
-  /// called before that. Errors: NoBook, NotABook, NewerBook, Corrupt.
-  static Book open(const std::string& path, const std::function<void()>& before_refold = {});
+  /// Told of long work: how much is done, of how much.
+  using Progress = std::function<void(std::size_t, std::size_t)>;
+  /// A book that was last folded by another rule set is folded again first, which takes a while. Errors: NoBook,
+  /// NotABook, NewerBook, Corrupt.
+  static Book open(const std::string& path, const Progress& folding = {});
+  /// Folds the state anew from the log, in steps that are each durable: cut off, it goes on when the book is opened
+  /// again.
+  void fold_anew(const Progress& folding = {});
 
   const CollectionId& collection() const { return collection_; }
   const DeviceId& device() const { return device_; }
@@ -166,7 +171,7 @@ class Book {
  private:
   Book(std::unique_ptr<Database> database);
   void load_identity();
-  void fold_by_rules_of_today(const std::function<void()>& before_refold);
+  void fold_by_rules_of_today(const Progress& folding);
   KeyPair own_key();
   EventRow append_own(std::int64_t branch, const Draft& draft, const ClockReading& now);
   void sign_head(std::int64_t branch);

@@ -4,6 +4,7 @@
 #include <sstream>
 
 #include "core/book/book.h"
+#include "core/book/fold_all.h"
 #include "core/crypto/sha256.h"
 
 namespace rackside::core {

@@ -211,6 +211,7 @@ class Refold {
   void forget_due();
   bool nothing_folded_yet();
   void dirty_everything();
+  bool is_ahead(EventRow row) const;
   Account account_of(EventRow row);
   Thing thing_of(std::string_view code);  ///< after joined codes were followed; makes the code known
   Thing code_row(std::string_view code);
@@ -225,8 +226,9 @@ class Refold {
   bool admissions_changed_ = false;
   bool settings_changed_ = false;
   bool codes_changed_ = false;
-  bool fresh_wait_ = true;          ///< the events at hand are not judged yet: all of them will be
-  EventRow last_ = INT64_MAX;       ///< a fold from nothing comes to what stands behind this row later
+  bool fresh_wait_ = true;  ///< the events at hand are not judged yet: all of them will be
+  /// By branch, how far a fold from nothing has come: what lies beyond is not judged yet. None: everything is.
+  const std::map<std::int64_t, std::uint32_t>* reached_ = nullptr;
   std::vector<EventRow> relinked_;  ///< older events that name one that has just come
   std::set<EventRow> dirty_;        ///< to be judged again, beside the events at hand
   std::set<Thing> movers_;
@@ -254,8 +256,5 @@ class Refold {
   };
   ClockSpan span_;
 };
-
-/// Folds the whole log again from nothing, in the caller's write transaction.
-RefoldStats fold_all(LogStore& log);
 
 }  // namespace rackside::core

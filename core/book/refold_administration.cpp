@@ -395,13 +395,10 @@ void Refold::write_standing(std::int64_t device, const Standing* standing) {
 void Refold::dirty_device(std::int64_t device) {
   bool administers = false;
   for (const Branch* branch : log_.branches_of(device)) {
-    for (std::uint32_t seq = branch->base_seq + 1; seq <= branch->head_seq; ++seq) {
-      const EventRow row = make_row(branch->id, seq);
-      dirty_event(row);
-      if (is_fresh(row)) continue;
-      auto query = database_.prepare("SELECT kind FROM administration WHERE event = ?");
-      administers = administers || query.bind(row).step();
-    }
+    for (std::uint32_t seq = branch->base_seq + 1; seq <= branch->head_seq; ++seq)
+      dirty_event(make_row(branch->id, seq));
+    auto query = database_.prepare("SELECT 1 FROM administration WHERE event BETWEEN ? AND ? LIMIT 1");
+    administers = administers || query.bind(make_row(branch->id, 0), make_row(branch->id, UINT32_MAX)).step();
     // Its clock checks count or no longer count: what they corrected is judged again.
     auto checks = database_.prepare("SELECT branch, seq FROM clock_check WHERE source BETWEEN ? AND ?");
     checks.bind(make_row(branch->id, 0), make_row(branch->id, UINT32_MAX));

@@ -64,8 +64,15 @@ Account Refold::account_of(EventRow row) {
           .event = std::move(event)};
 }
 
+/// Whether a fold from nothing comes to this event later.
+bool Refold::is_ahead(EventRow row) const {
+  if (!reached_) return false;
+  const auto found = reached_->find(branch_of(row));
+  return found == reached_->end() || seq_of(row) > found->second;
+}
+
 void Refold::dirty_event(EventRow row) {
-  if (row <= last_ && (!fresh_wait_ || !is_fresh(row))) dirty_.insert(row);
+  if (!is_ahead(row) && (!fresh_wait_ || !is_fresh(row))) dirty_.insert(row);
 }
 
 // ---- what is told of an event, in memory and in its tables

@@ -1,8 +1,8 @@
 // Stage 6 and the run itself: the register, and the order of the stages.
 #include <algorithm>
 
+#include "core/book/fold_all.h"
 #include "core/book/refold.h"
-#include "core/book/schema.h"
 #include "core/crypto/sha256.h"
 #include "core/fold/registers.h"
 
@@ -186,66 +186,6 @@ void Refold::derive_all(const std::vector<EventRow>& batch, Waiting which) {
     derive(row);
     if (waits) dirty_.erase(row);
   }
-}
-
-/// Folds a log of any size from nothing, in two passes: administration and naming first, so that whatever is judged in
-/// the second pass finds standing, clocks, settings, codes and withdrawals complete.
-class FoldAll {
- public:
-  explicit FoldAll(LogStore& log) : log_(log) {}
-
-  RefoldStats run() {
-    clear_folded(log_.database());
-    log_.forget();
-    log_.memory() = {};
-    in_chunks([](Refold& refold) {
-      refold.link_answers();
-      refold.administer();
-    });
-    RefoldStats total{.all = true};
-    in_chunks([&](Refold& refold) {
-      for (const auto& [first, last] : taken_) refold.load_namers(first, last);
-      if (!taken_.empty()) refold.last_ = taken_.back().second;
-      refold.fold_stages();
-      log_.flush();
-      total.derived += refold.stats_.derived;
-      total.grouped += refold.stats_.grouped;
-      total.bound += refold.stats_.bound;
-      total.animals += refold.stats_.animals;
-    });
-    return total;
-  }
-
- private:
-  template <typename Work>
-  void in_chunks(const Work& work) {
-    constexpr std::uint32_t kChunk = 4096;
-    const auto finish = [&] {
-      Refold refold(log_);
-      work(refold);
-      log_.forget();
-      log_.memory().keep_small();
-      taken_.clear();
-    };
-    for (const auto& [id, branch] : log_.branches()) {
-      for (std::uint32_t done = branch.base_seq; done < branch.head_seq;) {
-        const auto room = kChunk - static_cast<std::uint32_t>(log_.fresh().size());
-        const std::uint32_t last = std::min(branch.head_seq, done + room);
-        log_.take_up(id, done + 1, last);
-        taken_.emplace_back(make_row(id, done + 1), make_row(id, last));
-        done = last;
-        if (log_.fresh().size() >= kChunk) finish();
-      }
-    }
-    finish();
-  }
-
-  std::vector<std::pair<EventRow, EventRow>> taken_;  ///< the rows at hand, from and to
-  LogStore& log_;
-};
-
-RefoldStats fold_all(LogStore& log) {
-  return FoldAll(log).run();
 }
 
 }  // namespace rackside::core

@@ -162,7 +162,7 @@ void clear_folded(Database& database) {
                             "account", "scan", "move", "stay", "matter", "edit", "field", "parent", "due"}) {
     database.execute(std::string("DELETE FROM ") + table);
   }
-  database.execute("UPDATE code SET joined = NULL; UPDATE event SET at = NULL, mark = 0");
+  database.execute("UPDATE code SET joined = NULL");
 }
 
 }  // namespace rackside::core

@@ -3,7 +3,7 @@
 #include <filesystem>
 #include <sstream>
 
-#include "core/book/refold.h"
+#include "core/book/fold_all.h"
 #include "core/book/schema.h"
 #include "core/crypto/sha256.h"
 #include "tests/support/catch.h"
@@ -102,9 +102,9 @@ TEST_CASE("every golden book opens, is brought up to date, and keeps its log", "
       const Recorded said = recorded(name);
       REQUIRE(said.log.size() == 64);
       const bool of_today = said.rules == std::to_string(kRuleSet);
-      int refolds = 0;
-      Book book = Book::open(path, [&] { ++refolds; });
-      CHECK(refolds == (of_today ? 0 : 1));
+      bool folded = false;
+      Book book = Book::open(path, [&](std::size_t, std::size_t) { folded = true; });
+      CHECK(folded == !of_today);
       CHECK(number(book, "PRAGMA user_version") == kSchemaVersion);
       const CheckReport report = book.check();
       CHECK(report.problems == std::vector<std::string>{});
@@ -116,8 +116,51 @@ TEST_CASE("every golden book opens, is brought up to date, and keeps its log", "
       book.record_one(weighing(), {now, 5, now});
       CHECK(book.check().problems == std::vector<std::string>{});
       // A second opening has nothing left to do.
-      CHECK_NOTHROW(Book::open(path, [] { FAIL("it was folded twice"); }));
+      CHECK_NOTHROW(Book::open(path, [](std::size_t, std::size_t) { FAIL("it was folded twice"); }));
     }
+  }
+}
+
+TEST_CASE("a golden book whose fold was cut off goes on where it stopped", "[golden]") {
+  const Folder folder;
+  const std::string path = copy_of("schema-6", folder);
+  const Digest sound = Book::open(path).digest();
+  for (const std::size_t events : {1U, 40U, 100U}) {
+    CAPTURE(events);
+    FoldMark mark;
+    {
+      Book book = Book::open(path);
+      book.write([&] {
+        FoldAll fold(book.log());
+        fold.go_on(static_cast<std::size_t>(number(book, "SELECT count(*) FROM event")) * 2 + events);  // it is judging
+        mark = fold.mark();
+        book.database()
+            .prepare("UPDATE own SET value = ? WHERE key = 'ruleset'")
+            .bind(std::to_string(kRuleSet) + " unfinished: " + to_text(mark))
+            .run();
+      });
+      CHECK(mark.pass == FoldMark::Pass::judge);
+      CHECK(book.digest().state != sound.state);
+    }
+    bool folded = false;
+    Book book = Book::open(path, [&](std::size_t, std::size_t) { folded = true; });
+    CHECK(folded);
+    CHECK(book.digest() == sound);
+  }
+  // A mark of another log, or a word that is none, begins anew.
+  for (const std::string mark : {"judge 3 1:2", "judge", "none"}) {
+    CAPTURE(mark);
+    {
+      Book book = Book::open(path);
+      book.write([&] {
+        clear_folded(book.database());
+        book.database()
+            .prepare("UPDATE own SET value = ? WHERE key = 'ruleset'")
+            .bind(std::to_string(kRuleSet) + " unfinished: " + mark)
+            .run();
+      });
+    }
+    CHECK(Book::open(path).digest() == sound);
   }
 }
 

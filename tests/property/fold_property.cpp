@@ -3,6 +3,7 @@
 #include <random>
 #include <sstream>
 
+#include "core/book/fold_all.h"
 #include "core/read/due_board.h"
 #include "tests/support/catch.h"
 #include "tests/support/property.h"
@@ -228,6 +229,22 @@ std::string stale_board(Book& book, Instant now) {
   return out.str();
 }
 
+/// A fold from nothing that is cut off every few events, and goes on from what it wrote of itself, comes to the state
+/// that the book had.
+std::string folded_in_steps(Book& book, std::size_t events) {
+  const Digest before = book.digest();
+  std::optional<FoldMark> mark;
+  while (!mark || mark->pass != FoldMark::Pass::done) {
+    book.write([&] {
+      FoldAll fold(book.log(), mark);
+      fold.go_on(events);
+      mark = parse_fold_mark(to_text(fold.mark()));
+      if (!mark || *mark != fold.mark()) throw Error(Fault::internal, "a mark reads back otherwise");
+    });
+  }
+  return book.digest() == before ? "" : "folded " + std::to_string(events) + " events at a time it differs\n";
+}
+
 std::vector<Deed> random_steps(std::mt19937& random, std::size_t count) {
   std::vector<Deed> steps(count);
   for (Deed& step : steps) {
@@ -254,6 +271,7 @@ std::string trouble(const std::vector<Deed>& steps, unsigned seed) {
     if (device->book().digest() != hub) out << device->name() << " differs from the hub after they synced\n";
     if (const auto problems = device->book().check().problems; !problems.empty())
       out << device->name() << " synced: " << problems.front() << "\n";
+    out << folded_in_steps(device->book(), 1 + seed % 9);
   }
   out << stale_board(play.world.hub().book(), play.world.now);
   for (const EventRef& ref : play.events()) {
