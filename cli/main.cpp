@@ -24,7 +24,8 @@ int hand_over(char** argv) {
 }  // namespace
 
 int main(int argc, char** argv) {
-  if (!rackside::cli::is_daily(argc, argv)) return hand_over(argv);
+  const rackside::cli::AddVerbs verbs = rackside::cli::daily_verbs_for(argc, argv);
+  if (verbs == nullptr) return hand_over(argv);
   rackside::cli::keep_memory_flat();
-  return rackside::cli::run_daily(argc, argv);
+  return rackside::cli::run_verbs(argc, argv, verbs);
 }
