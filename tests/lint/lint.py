@@ -145,6 +145,12 @@ def types_of_the_page_hold(root):
     yield from result.stdout.splitlines()
 
 
+def mutants_can_be_planted(root):
+    # A mutant whose text the sources no longer have tests nothing, and nobody notices before the next long run.
+    result = subprocess.run([sys.executable, "tests/mutants/run", "--plantable"], cwd=root, capture_output=True, text=True, check=False)
+    yield from (result.stdout + result.stderr).splitlines()
+
+
 RULES = (
     includes_point_one_way,
     quoted_headers_exist,
@@ -156,6 +162,7 @@ RULES = (
     nothing_is_left_undone,
     sources_are_formatted,
     types_of_the_page_hold,
+    mutants_can_be_planted,
 )
 
 
