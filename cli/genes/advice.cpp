@@ -7,6 +7,7 @@
 
 #include "cli/genes/genes.h"
 #include "core/genetics/doubt.h"
+#include "core/genetics/pedigree.h"
 #include "core/genetics/phrases.h"
 #include "core/genetics/plan.h"
 #include "core/genetics/said.h"
@@ -44,6 +45,28 @@ std::string suspect_text(Session& session, Reader& reader, const Lineage& lineag
   const std::string whose = reader.label(lineage.things[suspect.about]);
   if (suspect.kind == Suspect::Kind::statement) return fmt::format("{}: {}", whose, what);
   return fmt::format("{}: {}; likelier {}", whose, what, label_or_stranger(reader, lineage, suspect.instead));
+}
+
+/// Parents that cannot be, whatever the odds: an animal among its own ancestors, a male mother, a female father.
+std::vector<Problem> impossible_parents(const Lineage& lineage) {
+  Pedigree pedigree;
+  pedigree.extend(lineage.collection);
+  return pedigree.problems;
+}
+
+Json json_of(Reader& reader, const Lineage& lineage, const Problem& problem) {
+  Json animals = Json::array();
+  for (AnimalIndex one : problem.animals) animals.push_back(reader.label(lineage.things[one]));
+  Json suspects = Json::array();
+  for (RecordId one : problem.records) {
+    if (one != 0)
+      suspects.push_back({{"kind", "parent"}, {"event", to_text(reader.line(static_cast<EventRow>(one)).ref)}});
+  }
+  return {{"species", lineage.species->name},
+          {"odds_against", "infinite"},
+          {"problem", word_of(problem.kind)},
+          {"animals", animals},
+          {"suspects", suspects}};
 }
 
 Json json_of(Reader& reader, const Lineage& lineage, const Doubt& doubt) {
@@ -205,6 +228,13 @@ void show_doubts(Session& session) {
     session.terminal.progress("weighing the records of the " + lineage.species->name, 0, 0);
     const std::vector<Doubt> found = doubts(lineage.species, lineage.collection);
     session.terminal.end_progress();
+    for (const Problem& one : impossible_parents(lineage)) {
+      ++told;
+      if (session.json)
+        list.push_back(json_of(reader, lineage, one));
+      else
+        session.terminal.warn(problem_text(session, reader, lineage, one));
+    }
     told += found.size();
     for (const Doubt& one : found) {
       if (session.json)

@@ -109,22 +109,6 @@ AlleleRef one_allele(const Species& species, const std::string& gene) {
   throw Error(Fault::bad_input, problem);
 }
 
-std::string problem_text(Session& session, Reader& reader, const Odds& odds, const Problem& problem) {
-  std::string text(word_of(problem.kind));
-  if (problem.kind != Problem::Kind::own_ancestor && problem.kind != Problem::Kind::male_dam &&
-      problem.kind != Problem::Kind::female_sire && problem.locus < odds.species().loci.size())
-    text = odds.species().loci[problem.locus].name + ": " + text;
-  std::string who;
-  for (AnimalIndex animal : problem.animals) {
-    if (animal < odds.lineage().things.size())
-      who += (who.empty() ? "" : ", ") + reader.label(odds.lineage().things[animal]);
-  }
-  if (!who.empty()) text += " (" + who + ")";
-  for (std::size_t i = 0; i < std::min(problem.records.size(), kShownProblems); ++i)
-    text += "; " + record_text(session, reader, problem.records[i]);
-  return text;
-}
-
 }  // namespace
 
 Odds::Odds(Session& session, const Lineages& lineages, const Named& animal) : lineage_(lineages.of(animal.thing)) {
@@ -154,6 +138,21 @@ std::string record_text(Session& session, Reader& reader, RecordId record) {
   return fmt::format("{} ({}{})", text, session.when(line.at), who);
 }
 
+std::string problem_text(Session& session, Reader& reader, const Lineage& lineage, const Problem& problem) {
+  std::string text(word_of(problem.kind));
+  if (problem.kind != Problem::Kind::own_ancestor && problem.kind != Problem::Kind::male_dam &&
+      problem.kind != Problem::Kind::female_sire && problem.locus < lineage.species->loci.size())
+    text = lineage.species->loci[problem.locus].name + ": " + text;
+  std::string who;
+  for (AnimalIndex animal : problem.animals) {
+    if (animal < lineage.things.size()) who += (who.empty() ? "" : ", ") + reader.label(lineage.things[animal]);
+  }
+  if (!who.empty()) text += " (" + who + ")";
+  for (std::size_t i = 0; i < std::min(problem.records.size(), kShownProblems); ++i)
+    text += "; " + record_text(session, reader, problem.records[i]);
+  return text;
+}
+
 std::string two_fathers_text(const Collection& collection, std::span<const AnimalIndex> animals, bool of_sire) {
   const auto is_named = [&](AnimalIndex one) {
     return std::find(animals.begin(), animals.end(), one) != animals.end();
@@ -181,7 +180,7 @@ std::string two_fathers_text(const Collection& collection, std::span<const Anima
 void tell_problems(Session& session, Reader& reader, const Odds& odds) {
   const auto& problems = odds.inference().problems();
   for (std::size_t i = 0; i < std::min(problems.size(), kShownProblems); ++i)
-    session.terminal.warn(problem_text(session, reader, odds, problems[i]));
+    session.terminal.warn(problem_text(session, reader, odds.lineage(), problems[i]));
   std::vector<AnimalIndex> unfit;
   for (const Problem& one : problems) {
     if (one.kind == Problem::Kind::impossible_family) unfit.insert(unfit.end(), one.animals.begin(), one.animals.end());

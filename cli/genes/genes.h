@@ -35,6 +35,10 @@ class Odds {
 /// "het anery (basis: bought), of C-2, 3 Oct 2025 by Ada": one record, for people.
 std::string record_text(Session& session, core::Reader& reader, core::genetics::RecordId record);
 
+/// What cannot be, with the animals and the records at fault, for people.
+std::string problem_text(Session& session, core::Reader& reader, const core::Lineage& lineage,
+                         const core::genetics::Problem& problem);
+
 void show_genes(Session& session, const std::string& animal, bool all);
 
 struct OddsOptions {

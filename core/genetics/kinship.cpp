@@ -8,6 +8,58 @@
 
 namespace rackside::core::genetics {
 
+namespace {
+
+/// Whether an animal is among its own ancestors.
+bool is_ringed(const std::vector<Parents>& parents, AnimalIndex animal) {
+  std::vector<bool> seen(parents.size());
+  std::vector<AnimalIndex> open{parents[animal].sire, parents[animal].dam};
+  while (!open.empty()) {
+    const AnimalIndex one = open.back();
+    open.pop_back();
+    if (one == animal) return true;
+    if (one >= seen.size() || seen[one]) continue;
+    seen[one] = true;
+    open.push_back(parents[one].sire);
+    open.push_back(parents[one].dam);
+  }
+  return false;
+}
+
+/// Those in a ring, and their ancestors: all others are taken away, the youngest first.
+std::vector<AnimalIndex> near_rings(const std::vector<Parents>& parents) {
+  std::vector<std::uint32_t> young(parents.size());
+  for (const auto& [sire, dam] : parents) {
+    if (sire != kNobody) ++young[sire];
+    if (dam != kNobody) ++young[dam];
+  }
+  std::vector<AnimalIndex> open;
+  std::vector<bool> clear(parents.size());
+  for (AnimalIndex i = 0; i < parents.size(); ++i)
+    if (young[i] == 0) open.push_back(i);
+  while (!open.empty()) {
+    const AnimalIndex one = open.back();
+    open.pop_back();
+    clear[one] = true;
+    for (AnimalIndex parent : {parents[one].sire, parents[one].dam})
+      if (parent != kNobody && --young[parent] == 0) open.push_back(parent);
+  }
+  std::vector<AnimalIndex> out;
+  for (AnimalIndex i = 0; i < parents.size(); ++i)
+    if (!clear[i]) out.push_back(i);
+  return out;
+}
+
+/// Parent records inside a ring are all suspect: none is used.
+void drop_rings(std::vector<Parents>& parents) {
+  std::vector<AnimalIndex> ringed;
+  for (AnimalIndex one : near_rings(parents))
+    if (is_ringed(parents, one)) ringed.push_back(one);
+  for (AnimalIndex one : ringed) parents[one] = {};
+}
+
+}  // namespace
+
 std::vector<Parents> parents_of(const Collection& collection) {
   std::vector<Parents> out;
   for (const Animal& animal : collection.animals) {
@@ -18,6 +70,7 @@ std::vector<Parents> parents_of(const Collection& collection) {
     }
     out.push_back(parents);
   }
+  drop_rings(out);
   return out;
 }
 

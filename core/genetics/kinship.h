@@ -12,7 +12,8 @@ struct Parents {
   AnimalIndex dam = kNobody;
 };
 
-/// Of all animals. Of several possible sires none is the ancestor that descent can be reckoned through.
+/// Of all animals. Of several possible sires none is the ancestor that descent can be reckoned through; nor are the
+/// parents of an animal that is among its own ancestors.
 std::vector<Parents> parents_of(const Collection& collection);
 
 /// Some ancestor of the two, or they themselves, have a sire of whom only several possible ones are known: their

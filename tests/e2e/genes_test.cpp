@@ -190,6 +190,23 @@ TEST_CASE("what cannot be is told, and doubt names the likeliest wrong record") 
   CHECK(room.run({"genes", "F-2"}).status == 0);
 }
 
+TEST_CASE("parents that cannot be are told by doubt, and others are answered all the same") {
+  Room room;
+  room.add("Y-1", "male");
+  room.run({"says", "Y-1", "sire", "M-1"});
+  room.run({"says", "M-1", "sire", "Y-1"});
+  const Run doubt = room.run({"doubt"});
+  CHECK(doubt.out.find("No record is doubted") == std::string::npos);
+  CHECK((doubt.out + doubt.err).find("among its own ancestors (M-1, Y-1)") != std::string::npos);
+  const Json told = room.json({"doubt"});
+  REQUIRE(told.size() == 1);
+  CHECK(told[0]["problem"] == "an animal is among its own ancestors");
+  CHECK(told[0]["suspects"].size() == 2);
+  CHECK(room.run({"odds", "M-2", "F-2"}).status == 0);
+  CHECK(room.run({"kin", "M-2", "F-2"}).status == 0);
+  CHECK(room.run({"inbreeding", "F-1"}).status == 0);
+}
+
 TEST_CASE("a gene that no catalogue knows is kept as said, told, and counts for nothing") {
   Room room;
   const Run said = room.run({"says", "M-1", "visual", "annery"});

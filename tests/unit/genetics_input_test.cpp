@@ -1,6 +1,7 @@
 // Catalogues and collections that are wrong: named, and the rest is answered.
 #include <algorithm>
 
+#include "core/genetics/kinship.h"
 #include "tests/support/genetics_world.h"
 
 using namespace rackside::core::genetics;
@@ -75,6 +76,26 @@ TEST_CASE("an animal that is its own ancestor is named with the records, and oth
   CHECK(std::count(records.begin(), records.end(), 41u) == 1);
   CHECK(std::count(records.begin(), records.end(), 42u) == 1);
   CHECK(nearly(tale.carries(inference, other, "amel"), 0.5));
+}
+
+TEST_CASE("a ring of parents spoils nobody else's kinship") {
+  Tale tale(kRecessive);
+  const auto he = tale.male();
+  const auto she = tale.female();
+  const auto child = tale.young(he, she, Sex::male);
+  tale.collection.sirings.push_back({{{child, 1}}, 42});
+  tale.collection.animals[he].siring = static_cast<SiringIndex>(tale.collection.sirings.size() - 1);
+  const auto grandchild = tale.young(child, she);
+  const auto sire = tale.male();
+  const auto dam = tale.female();
+  const auto brother = tale.young(sire, dam, Sex::male);
+  const auto sister = tale.young(sire, dam, Sex::female);
+  const Kinship kinship(parents_of(tale.collection));
+  // Wright 1922: the young of full brother and sister, 1/4.
+  CHECK(kinship.kinship(brother, sister) == 0.25);
+  // Nobody in the ring has parents; whoever descends from it keeps his.
+  CHECK(kinship.kinship(he, child) == 0);
+  CHECK(kinship.kinship(grandchild, child) == 0.25);
 }
 
 TEST_CASE("a male mother and a female father are named and not used") {
