@@ -116,7 +116,7 @@ std::vector<std::string> footnote_of(const CardGenes& genes, const std::string& 
   std::vector<std::string> out;
   if (any_says(genes.certain, "het ") || any_says(genes.possible, "het ")) out.emplace_back("het = one hidden copy");
   if (any_says(genes.possible, "%")) out.push_back("% = the chance of it" + (day.empty() ? "" : " on " + day));
-  if (any_says(genes.possible, "perhaps")) out.emplace_back("perhaps = by its looks");
+  if (any_says(genes.possible, "perhaps")) out.emplace_back("perhaps = not sure");
   return out;
 }
 

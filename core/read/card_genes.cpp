@@ -41,8 +41,25 @@ double promised_by(const Said& said, const genetics::Statement* understood) {
   return understood != nullptr ? understood->chance : static_cast<double>(said.own.number("chance_percent", 50)) / 100;
 }
 
-/// "amel", "het anery": without a chance.
-std::string thing_said(const Said& said) {
+/// "pastel, one copy", "super pastel": of a gene that shows with one copy, of which no "het" is said; empty for others.
+std::string copies_that_show(const Species& species, const Said& said) {
+  const bool two = said.state == "homozygous";
+  if (!two && said.state != "het" && said.state != "possible-het") return {};
+  const auto found = species.find_allele(said.gene);
+  if (found.size() != 1) return {};
+  const Locus& locus = species.loci[found.front().locus];
+  const std::uint8_t of_one = locus.pair(found.front().allele, 0).look;
+  const std::uint8_t of_two = locus.pair(found.front().allele, found.front().allele).look;
+  if (of_one == 0) return {};
+  if (!two) return locus.looks[of_one] + ", one copy";
+  return of_two == of_one ? locus.looks[of_one] + ", two copies" : locus.looks[of_two];
+}
+
+/// "amel", "het anery": without a chance. `species`: nullptr where the gene is in no catalogue.
+std::string thing_said(const Species* species, const Said& said) {
+  if (species != nullptr) {
+    if (const std::string copies = copies_that_show(*species, said); !copies.empty()) return copies;
+  }
   if (said.state == "possible-het" || said.state == "het") return "het " + said.gene;
   if (said.state == "carries") return "carries " + said.gene;
   return is_unsure(said) ? said.gene + others_text(said.own) : said.gene;
@@ -160,18 +177,19 @@ struct CardGeneSource::Work {
     for (const genetics::Statement& one : understood.statements) {
       if (one.says == Says::possible) main = &one;
     }
-    take(said, main, support, out);
+    take(lineage.species.get(), said, main, support, out);
   }
 
   /// Of what is not reckoned there is no figure but the one that was said.
   static void take_as_said(const Said& said, CardGenes& out) {
-    if (!is_unsure(said)) return take(said, nullptr, promised_by(said, nullptr), out);
-    add(out.possible, {"perhaps " + thing_said(said), basis_on_paper(said.own.text("basis"))});
+    if (!is_unsure(said)) return take(nullptr, said, nullptr, promised_by(said, nullptr), out);
+    add(out.possible, {"perhaps " + thing_said(nullptr, said), basis_on_paper(said.own.text("basis"))});
   }
 
-  static void take(const Said& said, const genetics::Statement* main, std::optional<double> support, CardGenes& out) {
+  static void take(const Species* species, const Said& said, const genetics::Statement* main,
+                   std::optional<double> support, CardGenes& out) {
     const double promised = promised_by(said, main);
-    const std::string thing = thing_said(said);
+    const std::string thing = thing_said(species, said);
     CardClaim claim{thing, basis_on_paper(said.own.text("basis")), said.state == "visual" && !is_unsure(said)};
     switch (standing_of(promised, support)) {
       case PaperStanding::stands:

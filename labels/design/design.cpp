@@ -322,6 +322,7 @@ SaidRow say(const DesignRow& row, const Label& label) {
     } else if (list != nullptr) {
       for (const std::string& item : *list) {
         if (item.empty()) continue;
+        if (said.items.empty()) said.lead = waiting;
         said.items.push_back(waiting.empty() ? item : std::exchange(waiting, "") + " " + item);
       }
       waiting.clear();

@@ -65,6 +65,7 @@ struct SaidRow {
   std::optional<LabelSex> sex;
   std::string text;                ///< one line; empty where there is nothing to say
   std::vector<std::string> items;  ///< instead, for a list that may take several lines
+  std::string lead;                ///< the design's words before the list, which its first item begins with
   bool says_nothing() const { return !sex && text.empty() && items.empty(); }
 };
 SaidRow say(const DesignRow& row, const Label& label);

@@ -31,6 +31,12 @@ struct Form {
   double side_box;      ///< width of a marker's box at the right; 0 where it is a row of the column
 };
 
+std::string joined(const std::vector<std::string>& parts, std::string_view between) {
+  std::string out;
+  for (std::size_t i = 0; i < parts.size(); ++i) out += (i == 0 ? "" : std::string(between)) + parts[i];
+  return out;
+}
+
 bool is_low(LabelSize size) {
   return size.height_mm < 27 || size.width_mm < 45;
 }
@@ -392,9 +398,31 @@ class Layout {
               true});
   }
 
-  void add_list(const DesignRow& row, const SaidRow& said) {
+  /// The items in lines. Half an item can be another claim ("66 %… anery"), so those that no line holds whole are
+  /// counted, "+2", and reported.
+  std::vector<std::string> whole_items(const DesignRow& row, const SaidRow& said) {
+    const std::vector<std::string>& items = said.items;
     const double size = measures_of(row.rank).share * list_unit();
-    const auto lines = pack_items(ruler_, said.items, row.weight, size, column_.width, most_lines());
+    for (std::size_t kept = items.size(); kept > 0; --kept) {
+      const std::vector<std::string> some(items.begin(), items.begin() + static_cast<std::ptrdiff_t>(kept));
+      auto lines = pack_items(ruler_, some, row.weight, size, column_.width, most_lines());
+      if (kept < items.size()) {
+        if (joined(lines, " ") != joined(some, ", ")) continue;  // it counts some already
+        lines.back() += ", +" + std::to_string(items.size() - kept);
+      }
+      const bool whole = std::all_of(lines.begin(), lines.end(), [&](const std::string& line) {
+        return height_for_width(ruler_, line, row.weight, column_.width) >= kNeverUnder;
+      });
+      if (!whole) continue;
+      if (kept < items.size()) too_long_.push_back(subject_of(row));
+      return lines;
+    }
+    too_long_.push_back(subject_of(row));
+    return {(said.lead.empty() ? "" : said.lead + " ") + "+" + std::to_string(items.size())};
+  }
+
+  void add_list(const DesignRow& row, const SaidRow& said) {
+    const auto lines = whole_items(row, said);
     const std::size_t first = columns_.back().rows.size();
     for (std::size_t i = 0; i < lines.size(); ++i)
       add_text(lines[i], row.rank, row.weight, i == 0 ? measures_of(row.rank).gap : kGapInList);

@@ -51,6 +51,23 @@ TEST_CASE("a card is of the day of the newest statement in the family, not of a 
   CHECK(card.newest == first + 4 * kDay);
 }
 
+TEST_CASE("of a gene that shows with one copy no hidden copy is printed, but how many there are") {
+  World world;
+  Device& a = world.device("a");
+  const auto card = [&](const char* who, const char* species, const char* state, const char* gene) {
+    world.record(a, Kind::animal, {World::animal(who)},
+                 {.own = Value::Object{{"set", Value::Object{{"species", species}}}}});
+    world.record(a, Kind::says, {World::animal(who)}, {.own = Value::Object{{"state", state}, {"gene", gene}}});
+    Reader reader(a.book());
+    const CardGenes genes = CardGeneSource(reader).of(*reader.thing_of(World::animal(who)));
+    return genes.certain.size() == 1 ? genes.certain.front().text : "not one";
+  };
+  CHECK(card("one", "ball python", "het", "pastel") == "pastel, one copy");
+  CHECK(card("two", "ball python", "homozygous", "pastel") == "super pastel");
+  CHECK(card("three", "corn snake", "homozygous", "amel") == "amel");
+  CHECK(card("four", "corn snake", "het", "amel") == "het amel");
+}
+
 TEST_CASE("what an eye was not sure of has a figure where odds are reckoned, and none where they are not") {
   Family family;
   family.says(

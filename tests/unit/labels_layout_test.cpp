@@ -162,6 +162,19 @@ TEST_CASE("possible genes stand apart from certain ones, and what has no room is
   CHECK(contains(line_with(picture, "poss. ").text, "66 % het anery"));
 }
 
+TEST_CASE("half a claim of a gene is never printed: what no line holds whole is counted", "[labels]") {
+  const PangoRuler ruler;
+  for (const LabelSize size : kSizes) {
+    CAPTURE(size.width_mm, size.height_mm);
+    Label label = animal_card("C-14");
+    label.possible_genes = {"66 % het anery", "50 % het lavender and a name that is long"};
+    label.genes = {"amel"};
+    const TextLine possible = line_with(lay_out(label, size, {300}, ruler).picture, "poss.");
+    CHECK_FALSE(contains(possible.text, "…"));
+    CHECK((contains(possible.text, "66 % het anery") || contains(possible.text, "poss. +2")));
+  }
+}
+
 TEST_CASE("modules are whole dots and begin on a dot, at every resolution and size", "[labels]") {
   const PangoRuler ruler;
   for (const int dpi : {203, 300, 600}) {
