@@ -305,8 +305,15 @@ void Book::fold_by_rules_of_today(const Progress& folding) {
 }
 
 void Book::fold_anew(const Progress& folding) {
-  write([&] { set_own_value("ruleset", "none"); });
-  fold_by_rules_of_today(folding);
+  constexpr std::size_t kBetweenNews = 8192;
+  write([&] {
+    FoldAll fold(*log_);
+    while (!fold.done()) {
+      if (folding) folding(fold.share_done(), FoldAll::kWhole);
+      fold.go_on(kBetweenNews);
+    }
+    set_own_value("ruleset", std::to_string(kRuleSet));
+  });
 }
 
 void Book::load_identity() {

@@ -101,8 +101,8 @@ class Book {
   /// A book that was last folded by another rule set is folded again first, which takes a while. Errors: NoBook,
   /// NotABook, NewerBook, Corrupt.
   static Book open(const std::string& path, const Progress& folding = {});
-  /// Folds the state anew from the log, in steps that are each durable: cut off, it goes on when the book is opened
-  /// again.
+  /// Folds the state anew from the log, in one transaction: whoever has the book open meanwhile, a hub that serves,
+  /// sees the state as it was, then as it is.
   void fold_anew(const Progress& folding = {});
 
   const CollectionId& collection() const { return collection_; }
