@@ -98,23 +98,33 @@ struct Painter {
   enum class Along { row, column };
 
   /// Dark runs are merged, along rows and along columns, and all rectangles are one path: no renderer then leaves
-  /// hairlines between modules.
+  /// hairlines between modules. A run of one module is left out where the run across it covers it, which halves a file
+  /// and the time to write it; a module alone is drawn with its row.
   void add_runs(const PlacedSymbol& shape, int line, Along along) const {
-    const auto dark = [&](int at) {
-      return along == Along::row ? shape.symbol.dark(at, line) : shape.symbol.dark(line, at);
+    const int size = shape.symbol.size;
+    const auto dark = [&](int at, int on) {
+      if (at < 0 || on < 0 || at >= size || on >= size) return false;
+      return along == Along::row ? shape.symbol.dark(at, on) : shape.symbol.dark(on, at);
     };
-    for (int first = 0; first < shape.symbol.size;) {
+    const auto covered_across = [&](int at) {
+      return along == Along::column || dark(at, line - 1) || dark(at, line + 1);
+    };
+    for (int first = 0; first < size;) {
       int end = first;
-      while (end < shape.symbol.size && dark(end)) ++end;
-      const double from = first * shape.module;
-      const double across = line * shape.module;
-      const double length = (end - first) * shape.module;
-      if (along == Along::row)
-        add_inside({shape.x + from, shape.y + across, length, shape.module});
-      else
-        add_inside({shape.x + across, shape.y + from, shape.module, length});
+      while (dark(end, line)) ++end;
+      if (end - first > 1 || (end > first && !covered_across(first))) add_run(shape, line, along, first, end);
       first = end + 1;
     }
+  }
+
+  void add_run(const PlacedSymbol& shape, int line, Along along, int first, int end) const {
+    const double from = first * shape.module;
+    const double across = line * shape.module;
+    const double length = (end - first) * shape.module;
+    if (along == Along::row)
+      add_inside({shape.x + from, shape.y + across, length, shape.module});
+    else
+      add_inside({shape.x + across, shape.y + from, shape.module, length});
   }
 
   /// Cairo keeps coordinates to 1/256 point. Rounded inwards and one such unit more, an edge that lies on a dot's edge

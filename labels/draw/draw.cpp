@@ -95,10 +95,12 @@ void for_each_pixel(cairo_surface_t* surface, Visit visit) {
 
 GrayImage gray_of(cairo_surface_t* surface) {
   GrayImage image(cairo_image_surface_get_width(surface), cairo_image_surface_get_height(surface));
-  for_each_pixel(surface, [&](int x, int y, std::uint32_t pixel) {
-    // Black ink on white paper: one channel tells all.
-    image.at(x, y) = static_cast<std::uint8_t>((pixel >> 8) & 0xff);
-  });
+  // Black ink on white paper: one channel tells all.
+  const auto ink = [](std::uint32_t pixel) { return static_cast<std::uint8_t>((pixel >> 8) & 0xff); };
+  for (int y = 0; y < image.height; ++y) {
+    const std::uint32_t* row = row_of(surface, y);
+    std::transform(row, row + image.width, image.pixels.data() + image.index(0, y), ink);
+  }
   return image;
 }
 

@@ -67,9 +67,10 @@ std::vector<std::string> texts_of(const std::vector<DecodedSymbol>& symbols) {
   return texts;
 }
 
-/// With the least that reads: the whole of our reader only where the decoder alone sees nothing.
-std::vector<std::string> read_back(const GrayImage& picture) {
-  for (const Effort effort : {Effort::plain, Effort::thorough}) {
+/// With the least that reads, from `least` on: the whole of our reader only where the decoder alone sees nothing.
+std::vector<std::string> read_back(const GrayImage& picture, Effort least) {
+  for (const Effort effort : {Effort::crisp, Effort::plain, Effort::thorough}) {
+    if (effort < least) continue;
     const auto found = decode_symbols(picture, effort);
     if (!found.empty()) return texts_of(found);
   }
@@ -78,8 +79,9 @@ std::vector<std::string> read_back(const GrayImage& picture) {
   return texts;
 }
 
-void expect_reads(const GrayImage& picture, const PlacedSymbol& symbol, const std::string& where, const char* when) {
-  const auto found = read_back(picture);
+void expect_reads(const GrayImage& picture, Effort least, const PlacedSymbol& symbol, const std::string& where,
+                  const char* when) {
+  const auto found = read_back(picture, least);
   if (found.size() == 1 && found[0] == symbol.payload) return;
   const std::string what = found.empty() ? "does not read" : "reads as \"" + found[0] + "\"";
   throw core::Error(core::Fault::nothing_read, "The label of " + symbol.name + " on " + where + " " + what + " " +
@@ -91,10 +93,10 @@ void expect_reads(const GrayImage& picture, const PlacedSymbol& symbol, const st
 /// `picture` is the part as it is printed.
 void prove_one(GrayImage picture, const PixelPart& part, const PlacedSymbol& symbol, int dpi,
                const std::string& where) {
-  expect_reads(picture, symbol, where, "when it is read back");
+  expect_reads(picture, Effort::crisp, symbol, where, "when it is read back");
   GrayImage worn = grown(picture, kPrintGrowth * symbol.module * dpi / kMmPerInch);
   smear(worn, part, symbol, dpi);
-  expect_reads(worn, symbol, where, "once print has spread and a thumb has smeared it");
+  expect_reads(worn, Effort::plain, symbol, where, "once print has spread and a thumb has smeared it");
 }
 
 }  // namespace

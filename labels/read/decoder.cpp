@@ -29,7 +29,7 @@ Options options_for(Effort effort) {
   options.setTryHarder(true);
   options.setTryRotate(thorough);
   options.setTryDownscale(thorough);
-  options.setBinarizer(ZXing::Binarizer::LocalAverage);
+  options.setBinarizer(effort == Effort::crisp ? ZXing::Binarizer::FixedThreshold : ZXing::Binarizer::LocalAverage);
   options.setMaxNumberOfSymbols(255);
   set_newer(options, effort);
   return options;

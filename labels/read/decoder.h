@@ -35,7 +35,8 @@ struct GrayView {
 };
 
 enum class Effort {
-  plain,     ///< upright, as it is: for our own rasters
+  crisp,     ///< upright, one threshold for the whole view: for a raster just drawn, black on white
+  plain,     ///< upright, thresholds of the neighbourhood, as a phone's reader has: for our own rasters, worn ones too
   thorough,  ///< turned and shrunk too
 };
 

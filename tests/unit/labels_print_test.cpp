@@ -231,17 +231,23 @@ TEST_CASE("bad sheets, options and sizes are refused with the reason", "[labels]
   CHECK(error_of([] { print_label_png(place_label("B-1"), {50, 20}, 20); }).fault() == core::Fault::usage);
 }
 
-TEST_CASE("an SVG draws each dark run of a row and of a column once", "[labels]") {
+TEST_CASE("an SVG draws each dark run of a row and of a column once, and no run that another covers", "[labels]") {
   const Label label = place_label("B-07");
   const std::string svg = print_label_svg(label, {70, 37}).bytes;
   CHECK(contains(svg, "<svg"));
   const Symbol symbol = make_symbol(label.payload);
+  const auto dark = [&](int column, int row) {
+    return column >= 0 && row >= 0 && column < symbol.size && row < symbol.size && symbol.dark(column, row);
+  };
   std::size_t runs = 0;
   for (int row = 0; row < symbol.size; ++row) {
     for (int column = 0; column < symbol.size; ++column) {
-      if (!symbol.dark(column, row)) continue;
-      if (column == 0 || !symbol.dark(column - 1, row)) ++runs;
-      if (row == 0 || !symbol.dark(column, row - 1)) ++runs;
+      if (!dark(column, row)) continue;
+      const bool in_row = dark(column - 1, row) || dark(column + 1, row);
+      const bool in_column = dark(column, row - 1) || dark(column, row + 1);
+      if (in_row && !dark(column - 1, row)) ++runs;
+      if (in_column && !dark(column, row - 1)) ++runs;
+      if (!in_row && !in_column) ++runs;
     }
   }
   // The symbol is one path, of as many closed parts as it has runs.
