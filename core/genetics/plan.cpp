@@ -1,8 +1,11 @@
 #include "core/genetics/plan.h"
 
 #include <algorithm>
+#include <array>
+#include <bit>
 #include <cmath>
 #include <map>
+#include <set>
 #include <utility>
 
 namespace rackside::core::genetics {
@@ -19,35 +22,47 @@ unsigned young_for(double each) {
   return static_cast<unsigned>(std::min(1e6, std::ceil(std::log(1 - kLikely) / std::log1p(-each) - 1e-9)));
 }
 
+/// The same of sons and of daughters.
+template <typename T>
+struct BySex {
+  T sons{};
+  T daughters{};
+  T& of(Sex sex) { return sex == Sex::male ? sons : daughters; }
+  const T& of(Sex sex) const { return sex == Sex::male ? sons : daughters; }
+};
+constexpr std::array kSexes{Sex::male, Sex::female};
+
 /// One wanted look at its locus, and what each pair of genotypes gives.
 class Aim {
  public:
   Aim(const Inference& inference, Part part) : part_(part), states_(inference.states(part.locus)) {
     const std::size_t n = states_.size();
-    wanted_.assign(n * n, 0);
-    for (std::size_t s = 0; s < n; ++s) {
-      for (std::size_t d = 0; d < n; ++d) {
-        for (const States::Child& child : states_.young(s, d)) {
-          if (states_.look(child.state) == part.look) wanted_[s * n + d] += child.chance;
-        }
-      }
+    for (const Sex sex : kSexes) {
+      wanted_.of(sex).assign(n * n, 0);
+      living_.of(sex).assign(n * n, 0);
+      for (std::size_t pair = 0; pair < n * n; ++pair) count(pair, sex);
     }
   }
   const Part& part() const { return part_; }
   const States& states() const { return states_; }
-  double chance(const std::vector<double>& sire, const std::vector<double>& dam) const {
-    const std::size_t n = states_.size();
-    double out = 0;
-    for (std::size_t s = 0; s < n; ++s) {
-      if (sire[s] <= 0) continue;
-      double sum = 0;
-      for (std::size_t d = 0; d < n; ++d) sum += wanted_[s * n + d] * dam[d];
-      out += sire[s] * sum;
+
+  /// Of one son and of one daughter of parents with these odds, as if all lived and half were sons: the chance to live
+  /// and to show what is wanted, and the chance to live. Where the sexes do not differ, of any young.
+  struct Share {
+    BySex<double> wanted;
+    BySex<double> living;
+  };
+  Share share(const std::vector<double>& sire, const std::vector<double>& dam) const {
+    if (states_.sex_matters()) {
+      return {{mean(wanted_.sons, sire, dam), mean(wanted_.daughters, sire, dam)},
+              {mean(living_.sons, sire, dam), mean(living_.daughters, sire, dam)}};
     }
-    return out;
+    const double wanted = mean(wanted_.sons, sire, dam);
+    return {{wanted, wanted}, {1, 1}};
   }
-  /// Genotypes of living young of parents with these odds.
-  std::vector<double> young(const std::vector<double>& sire, const std::vector<double>& dam) const {
+
+  /// Genotypes of living sons or daughters of parents with these odds.
+  std::vector<double> young(const std::vector<double>& sire, const std::vector<double>& dam, Sex sex) const {
     std::vector<double> out(states_.size());
     double all = 0;
     for (std::size_t s = 0; s < out.size(); ++s) {
@@ -55,6 +70,7 @@ class Aim {
         const double both = sire[s] * dam[d];
         if (both <= 0) continue;
         for (const States::Child& child : states_.young(s, d)) {
+          if (!is_of(child.state, sex)) continue;
           out[child.state] += both * child.chance;
           all += both * child.chance;
         }
@@ -65,9 +81,34 @@ class Aim {
   }
 
  private:
+  bool is_of(std::uint8_t state, Sex sex) const {
+    return states_[state].sex == Sex::unknown || states_[state].sex == sex;
+  }
+  void count(std::size_t pair, Sex sex) {
+    const double of_sex = states_.sex_matters() ? 2 : 1;
+    for (const States::Child& child : states_.young(pair / states_.size(), pair % states_.size())) {
+      if (!is_of(child.state, sex)) continue;
+      living_.of(sex)[pair] += of_sex * child.chance;
+      if (states_.look(child.state) == part_.look) wanted_.of(sex)[pair] += of_sex * child.chance;
+    }
+  }
+  double mean(const std::vector<double>& of_pair, const std::vector<double>& sire,
+              const std::vector<double>& dam) const {
+    const std::size_t n = states_.size();
+    double out = 0;
+    for (std::size_t s = 0; s < n; ++s) {
+      if (sire[s] <= 0) continue;
+      double sum = 0;
+      for (std::size_t d = 0; d < n; ++d) sum += of_pair[s * n + d] * dam[d];
+      out += sire[s] * sum;
+    }
+    return out;
+  }
+
   Part part_;
   const States& states_;
-  std::vector<double> wanted_;
+  BySex<std::vector<double>> wanted_;
+  BySex<std::vector<double>> living_;
 };
 
 /// An animal's odds at the aims, in their order.
@@ -91,10 +132,19 @@ std::vector<Candidate> candidates(const Inference& inference, std::span<const An
   return out;
 }
 
+/// Of one living young. Sex-linked looks go together: what a locus says of the young's sex the others know.
 double chance_of_all(const std::vector<Aim>& aims, const Genes& sire, const Genes& dam) {
-  double out = 1;
-  for (std::size_t i = 0; i < aims.size() && out > 0; ++i) out *= aims[i].chance(sire[i], dam[i]);
-  return out;
+  BySex<double> wanted{1, 1};
+  BySex<double> living{1, 1};
+  for (std::size_t i = 0; i < aims.size() && wanted.sons + wanted.daughters > 0; ++i) {
+    const Aim::Share share = aims[i].share(sire[i], dam[i]);
+    for (const Sex sex : kSexes) {
+      wanted.of(sex) *= share.wanted.of(sex);
+      living.of(sex) *= share.living.of(sex);
+    }
+  }
+  const double all = living.sons + living.daughters;
+  return all > 0 ? (wanted.sons + wanted.daughters) / all : 0;
 }
 
 struct Pairing {
@@ -129,39 +179,60 @@ std::vector<Pairing> best_pairs(const std::vector<Candidate>& males, const std::
 
 /// How far a pair's young are on the way: the chance that one of two of their young, bred together, shows all.
 double promise(const std::vector<Aim>& aims, const Candidate& sire, const Candidate& dam) {
-  double out = 1;
-  for (std::size_t i = 0; i < aims.size() && out > 0; ++i) {
-    const auto young = aims[i].young(sire.genes[i], dam.genes[i]);
-    out *= aims[i].chance(young, young);
+  BySex<Genes> young;
+  for (std::size_t i = 0; i < aims.size(); ++i) {
+    for (const Sex sex : kSexes) young.of(sex).push_back(aims[i].young(sire.genes[i], dam.genes[i], sex));
   }
-  return out;
+  return chance_of_all(aims, young.sons, young.daughters);
 }
 
 /// Young of one look: which they are, and what they may carry.
 struct Kept {
+  struct Side {
+    double chance = 0.5;  ///< of one young: to be of this sex and look so
+    Genes genes;
+  };
   std::vector<Part> looks;
-  double chance = 1;
-  Genes genes;
+  BySex<Side> side;
+  double chance() const { return side.sons.chance + side.daughters.chance; }
 };
+
+double chance_of_look(const States& states, const std::vector<double>& young, std::uint8_t look) {
+  double out = 0;
+  for (std::size_t s = 0; s < young.size(); ++s) out += states.look(s) == look ? young[s] : 0;
+  return out;
+}
+
+std::vector<double> given_look(const States& states, std::vector<double> young, std::uint8_t look, double chance) {
+  for (std::size_t s = 0; s < young.size(); ++s)
+    young[s] = chance > 0 && states.look(s) == look ? young[s] / chance : 0;
+  return young;
+}
+
+std::set<std::uint8_t> looks_of(const States& states) {
+  std::set<std::uint8_t> out;
+  for (std::size_t s = 0; s < states.size(); ++s) out.insert(states.look(s));
+  return out;
+}
 
 /// All looks that young of the pair may have at the aims' loci.
 std::vector<Kept> kept_young(const std::vector<Aim>& aims, const Candidate& sire, const Candidate& dam) {
   std::vector<Kept> out{Kept{}};
   for (std::size_t i = 0; i < aims.size(); ++i) {
-    const auto young = aims[i].young(sire.genes[i], dam.genes[i]);
     const States& states = aims[i].states();
-    std::map<std::uint8_t, double> looks;
-    for (std::size_t s = 0; s < young.size(); ++s) looks[states.look(s)] += young[s];
+    BySex<std::vector<double>> young;
+    for (const Sex sex : kSexes) young.of(sex) = aims[i].young(sire.genes[i], dam.genes[i], sex);
     std::vector<Kept> next;
     for (const Kept& kept : out) {
-      for (const auto& [look, chance] : looks) {
-        if (chance <= kLeast) continue;
+      for (const std::uint8_t look : looks_of(states)) {
         Kept longer = kept;
-        longer.chance *= chance;
+        for (const Sex sex : kSexes) {
+          const double chance = chance_of_look(states, young.of(sex), look);
+          longer.side.of(sex).chance *= chance;
+          longer.side.of(sex).genes.push_back(given_look(states, young.of(sex), look, chance));
+        }
+        if (longer.chance() <= kLeast) continue;
         if (look != 0) longer.looks.push_back({aims[i].part().locus, look});
-        std::vector<double> given(young.size());
-        for (std::size_t s = 0; s < young.size(); ++s) given[s] = states.look(s) == look ? young[s] / chance : 0;
-        longer.genes.push_back(std::move(given));
         next.push_back(std::move(longer));
       }
     }
@@ -175,49 +246,88 @@ class SecondGeneration {
   SecondGeneration(const std::vector<Aim>& aims, const std::vector<Candidate>& males,
                    const std::vector<Candidate>& females)
       : aims_(aims) {
-    gather(males);
-    gather(females);
+    gather(males, Sex::male);
+    gather(females, Sex::female);
     // Mates that alone have most of what is wanted.
-    std::sort(mates_.begin(), mates_.end(), [](const auto& a, const auto& b) {
-      return std::pair(-a.first, a.second->animal) < std::pair(-b.first, b.second->animal);
+    std::sort(mates_.begin(), mates_.end(), [](const Mate& a, const Mate& b) {
+      return std::pair(-a.value, a.who->animal) < std::pair(-b.value, b.who->animal);
     });
     if (mates_.size() > kMostMates) mates_.resize(kMostMates);
   }
 
   void try_all(const Pairing& first, std::vector<TwoSteps>& out) const {
     for (const Kept& kept : kept_young(aims_, *first.sire, *first.dam)) {
-      TwoSteps base{.sire = first.sire->animal, .dam = first.dam->animal, .keep = kept.looks, .keep_each = kept.chance};
-      // Expected young until one of the needed sex is there; of siblings until both sexes are.
-      add(base, TwoSteps::Second::siblings, kNobody, kept.genes, kept, 3 / kept.chance, out);
-      add(base, TwoSteps::Second::back_to_sire, first.sire->animal, first.sire->genes, kept, 2 / kept.chance, out);
-      add(base, TwoSteps::Second::back_to_dam, first.dam->animal, first.dam->genes, kept, 2 / kept.chance, out);
-      for (const auto& [value, mate] : mates_) {
-        if (mate != first.sire && mate != first.dam)
-          add(base, TwoSteps::Second::other, mate->animal, mate->genes, kept, 2 / kept.chance, out);
+      const TwoSteps base{
+          .sire = first.sire->animal, .dam = first.dam->animal, .keep = kept.looks, .keep_each = kept.chance()};
+      add_siblings(base, kept, out);
+      add_mate(base, TwoSteps::Second::back_to_sire, kept, {0, first.sire, Sex::male}, out);
+      add_mate(base, TwoSteps::Second::back_to_dam, kept, {0, first.dam, Sex::female}, out);
+      for (const Mate& mate : mates_) {
+        if (mate.who != first.sire && mate.who != first.dam) add_mate(base, TwoSteps::Second::other, kept, mate, out);
       }
     }
   }
 
  private:
-  void gather(const std::vector<Candidate>& animals) {
+  struct Mate {
+    double value = 0;
+    const Candidate* who = nullptr;
+    Sex sex = Sex::unknown;
+  };
+
+  void gather(const std::vector<Candidate>& animals, Sex sex) {
     for (const Candidate& one : animals) {
-      const double value = chance_of_all(aims_, one.genes, one.genes);
-      if (value > kLeast || aims_.size() > 1) mates_.emplace_back(value, &one);
+      const Genes other = partner_like(one, sex);
+      const double value =
+          sex == Sex::male ? chance_of_all(aims_, one.genes, other) : chance_of_all(aims_, other, one.genes);
+      if (value > kLeast || aims_.size() > 1) mates_.push_back({value, &one, sex});
     }
   }
-  void add(TwoSteps base, TwoSteps::Second second, AnimalIndex mate, const Genes& genes, const Kept& kept,
-           double first_young, std::vector<TwoSteps>& out) const {
-    // Sex-linked loci differ by who is the father; the likelier way round is the one a keeper would choose.
-    base.each = std::max(chance_of_all(aims_, kept.genes, genes), chance_of_all(aims_, genes, kept.genes));
-    if (base.each <= kLeast) return;
+
+  /// Of the other sex: with the same genes; at sex-linked loci, where it cannot have the same, with any.
+  Genes partner_like(const Candidate& one, Sex sex) const {
+    Genes out = one.genes;
+    for (std::size_t i = 0; i < aims_.size(); ++i) {
+      const States& states = aims_[i].states();
+      if (!states.sex_matters()) continue;
+      const StateMask others = states.of_sex(sex == Sex::male ? Sex::female : Sex::male) & states.viable();
+      for (std::size_t s = 0; s < out[i].size(); ++s)
+        out[i][s] = ((others >> s) & 1) != 0 ? 1 / static_cast<double>(std::popcount(others)) : 0;
+    }
+    return out;
+  }
+
+  /// Kept are a brother and a sister: young are hatched until both are there.
+  void add_siblings(const TwoSteps& base, const Kept& kept, std::vector<TwoSteps>& out) const {
+    const auto& [sons, daughters] = kept.side;
+    if (sons.chance <= kLeast || daughters.chance <= kLeast) return;
+    const double until = 1 / sons.chance + 1 / daughters.chance - 1 / kept.chance();
+    add(base, TwoSteps::Second::siblings, kNobody, chance_of_all(aims_, sons.genes, daughters.genes), until, out);
+  }
+
+  /// Kept is one of the other sex than its mate.
+  void add_mate(const TwoSteps& base, TwoSteps::Second second, const Kept& kept, const Mate& mate,
+                std::vector<TwoSteps>& out) const {
+    const bool sire = mate.sex == Sex::male;
+    const Kept::Side& side = sire ? kept.side.daughters : kept.side.sons;
+    if (side.chance <= kLeast) return;
+    const double each =
+        sire ? chance_of_all(aims_, mate.who->genes, side.genes) : chance_of_all(aims_, side.genes, mate.who->genes);
+    add(base, second, mate.who->animal, each, 1 / side.chance, out);
+  }
+
+  static void add(TwoSteps base, TwoSteps::Second second, AnimalIndex mate, double each, double first_young,
+                  std::vector<TwoSteps>& out) {
+    if (each <= kLeast) return;
+    base.each = each;
     base.second = second;
     base.mate = mate;
-    base.young = first_young + 1 / base.each;
+    base.young = first_young + 1 / each;
     out.push_back(std::move(base));
   }
 
   const std::vector<Aim>& aims_;
-  std::vector<std::pair<double, const Candidate*>> mates_;
+  std::vector<Mate> mates_;
 };
 
 bool quicker(const TwoSteps& a, const TwoSteps& b) {

@@ -176,6 +176,56 @@ TEST_CASE("two visuals of different recessives give the double in the second gen
   CHECK(nearly(found.steps[0].young, 3 + 16));
 }
 
+TEST_CASE("a plan knows that sex-linked looks go together: two recessives on the Z, worked out by hand") {
+  Tale tale(
+      "sexes ZW\nlocus one\nmemory a test\nlinkage hemizygous\nallele pale, recessive\n"
+      "locus two\nmemory a test\nlinkage hemizygous\nallele faint, recessive\n");
+  const auto father = tale.male();
+  const auto mother = tale.female();
+  tale.visual(father, "pale");
+  tale.visual(mother, "faint");
+  const auto inference = tale.infer();
+  std::string problem;
+  const auto wanted = parts_named(*tale.species, "pale + faint", problem);
+  const std::vector<AnimalIndex> males{father};
+  const std::vector<AnimalIndex> females{mother};
+  const BreedingPlan found = plan(inference, males, females, wanted);
+  CHECK(found.pairs.empty());
+  REQUIRE(found.steps.size() == 1);
+  const TwoSteps& best = found.steps[0];
+  // All sons look normal, have "pale" from the father and "faint" from the mother; all daughters look pale and have no
+  // "faint". A son back to his mother: of the daughters one in four gets both from him, of the sons none is pale.
+  CHECK(best.keep.empty());
+  CHECK(nearly(best.keep_each, 0.5));
+  CHECK(best.second == TwoSteps::Second::back_to_dam);
+  CHECK(nearly(best.each, 1.0 / 8));
+  CHECK(nearly(best.young, 2 + 8));
+}
+
+TEST_CASE("a plan's second step is what the forecast of such a pair says, sex-linked or not") {
+  // What the plan expects of a son kept of a known kind, against the forecast of a pair with that very son.
+  Tale tale(
+      "sexes ZW\nlocus one\nmemory a test\nlinkage hemizygous\nallele pale, recessive\n"
+      "locus two\nmemory a test\nallele amel, recessive\n");
+  const auto father = tale.male();
+  const auto mother = tale.female();
+  tale.visual(father, "pale");
+  tale.visual(mother, "amel");
+  const auto son = tale.young(father, mother, Sex::male);
+  const auto daughter = tale.young(father, mother, Sex::female);
+  const auto inference = tale.infer();
+  std::string problem;
+  const auto wanted = parts_named(*tale.species, "pale + amel", problem);
+  const std::vector<AnimalIndex> males{father};
+  const std::vector<AnimalIndex> females{mother};
+  const BreedingPlan found = plan(inference, males, females, wanted);
+  REQUIRE(found.steps.size() == 1);
+  // A daughter is pale, a son is not: brother and sister do not look alike, so the way is back to the mother.
+  CHECK(found.steps[0].second == TwoSteps::Second::back_to_dam);
+  CHECK(nearly(found.steps[0].each, clutch_odds(inference, son, mother, wanted, 1)->each));
+  CHECK(clutch_odds(inference, father, daughter, wanted, 1)->each < 1e-12);
+}
+
 TEST_CASE("a plan ranks pairs by what they give, jointly over what is uncertain") {
   Tale tale(kThree);
   const auto sure = tale.male();
