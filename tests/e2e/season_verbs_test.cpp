@@ -263,3 +263,18 @@ TEST_CASE("the day's list says where a male goes, and asks for nothing while he 
   room.good({"log", "fed", "K-1"});
   CHECK_FALSE(contains(room.good({"today"}).out, "into A-03"));
 }
+
+TEST_CASE(
+    "a hatchling of whose look nobody was sure is looked at again after its first shed, and no longer once told") {
+  const Room room;
+  room.good({"animal", "add", "Y-1", "--species", "corn snake", "--hatched", days_ago(6)});
+  room.good({"put", "Y-1", "H-01"});
+  room.good({"says", "Y-1", "visual", "amel", "--basis", "seen", "--certainty", "think-so", "--or", "hypo"});
+  const auto today = [&] { return room.run({"today"}).out; };
+  const auto has = [](const std::string& text, const char* part) { return text.find(part) != std::string::npos; };
+  CHECK(!has(today(), "look again"));
+  room.good({"log", "shed", "Y-1"});
+  CHECK(has(today(), "nobody was sure of its look, and it has shed since (today): look again"));
+  room.good({"says", "Y-1", "visual", "hypo", "--basis", "seen"});
+  CHECK(!has(today(), "look again"));
+}
