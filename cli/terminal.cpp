@@ -3,6 +3,7 @@
 #include <sys/ioctl.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <cstdio>
 #include <cstdlib>
 #include <cwchar>
@@ -62,6 +63,8 @@ std::size_t control_at(std::string_view text, std::size_t i) {
 /// What a terminal may be sent. Names, signs and words of other devices are in it, so of what could move its cursor,
 /// colour it or clear it only our own styles are left (CWE-150).
 std::string harmless(std::string_view text) {
+  const auto is_printable = [](unsigned char byte) { return byte >= 0x20 && byte < 0x7f; };
+  if (std::all_of(text.begin(), text.end(), is_printable)) return std::string(text);
   std::string out;
   out.reserve(text.size());
   for (std::size_t i = 0; i < text.size();) {

@@ -4,20 +4,10 @@
 #include <cctype>
 #include <sstream>
 
+#include "core/read/field_text.h"
+
 namespace rackside::core {
 namespace {
-
-/// For people: what another device wrote must not begin a line of its own.
-std::string plain(std::string_view json) {
-  // Most are a plain text: a whole register is read in one look of the day's list.
-  const bool is_text = json.size() >= 2 && json.front() == '"' && json.find('\\') == std::string_view::npos;
-  if (is_text) return std::string(json.substr(1, json.size() - 2));
-  const Value value = parse_strict(json).value;
-  if (const auto* text = value.as_string()) return mend_text(*text);
-  if (const auto* number = value.as_int()) return std::to_string(*number);
-  if (const auto* flag = value.as_bool()) return *flag ? "yes" : "no";
-  return value.is_null() ? std::string() : std::string(json);
-}
 
 std::string lower(std::string_view text) {
   std::string out(text);
@@ -92,8 +82,8 @@ Named Reader::named(Thing thing) {
         "code.id = ?");
     if (query.bind(thing).step()) {
       named.code = query.text(0);
-      if (!query.null(1)) named.kind = plain(query.text(1));
-      if (!query.null(2)) named.label = plain(query.text(2));
+      if (!query.null(1)) named.kind = field_text(query.text(1));
+      if (!query.null(2)) named.label = field_text(query.text(2));
     }
   }
   if (named.label.empty() && named.kind == "helper") {
@@ -133,7 +123,7 @@ std::vector<Named> Reader::with_short_id(std::string_view text) {
         "SELECT subject, value FROM field INDEXED BY field_short WHERE name = 'short' AND lower(value) IN (?, ?)");
     query.bind(lower(write_compact(Value(text))), wanted);
     while (query.step()) {
-      if (lower(plain(query.text(1))) == wanted) things.push_back(query.integer(0));
+      if (lower(field_text(query.text(1))) == wanted) things.push_back(query.integer(0));
     }
   }
   for (Thing thing : things) out.push_back(named(thing));
@@ -142,21 +132,21 @@ std::vector<Named> Reader::with_short_id(std::string_view text) {
 
 std::string Reader::field(Thing thing, const std::string& name) {
   auto query = database_.prepare("SELECT value FROM field WHERE subject = ? AND name = ?");
-  return query.bind(thing, name).step() ? plain(query.text(0)) : std::string();
+  return query.bind(thing, name).step() ? field_text(query.text(0)) : std::string();
 }
 
 std::map<std::string, std::string> Reader::fields(Thing thing) {
   std::map<std::string, std::string> out;
   auto query = database_.prepare("SELECT name, value FROM field WHERE subject = ?");
   query.bind(thing);
-  while (query.step()) out[std::string(query.text(0))] = plain(query.text(1));
+  while (query.step()) out[std::string(query.text(0))] = field_text(query.text(1));
   return out;
 }
 
 void Reader::each_field(std::string_view name, const std::function<void(Thing, const std::string&)>& take) {
   auto query = database_.prepare("SELECT subject, value FROM field WHERE name = ?");
   query.bind(name);
-  while (query.step()) take(query.integer(0), plain(query.text(1)));
+  while (query.step()) take(query.integer(0), field_text(query.text(1)));
 }
 
 std::unordered_map<Thing, std::string> Reader::field_of_all(std::string_view name) {
@@ -177,7 +167,7 @@ std::vector<std::string> Reader::other_values(Thing thing, const std::string& na
     const auto event = book_.log().event_of(row);
     const Value* set = event->own.find("set");
     const Value* value = set ? set->find(name) : nullptr;
-    if (value) out.push_back(plain(write_compact(*value)));
+    if (value) out.push_back(field_text(write_compact(*value)));
   }
   return out;
 }

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cstdlib>
 
+#include "core/read/field_text.h"
+
 namespace rackside::core {
 
 Whereabouts::Whereabouts(Reader& reader, Instant now) {
@@ -61,12 +63,17 @@ const std::vector<Thing>& Whereabouts::found_at(Thing place) const {
 }
 
 RackMap::RackMap(Reader& reader) : reader_(reader) {
-  std::unordered_map<std::string, std::optional<Thing>> known;  // by code
-  reader.each_field("rack", [&](Thing place, const std::string& code) {
-    const auto [rack, is_new] = known.try_emplace(code);
-    if (is_new) rack->second = reader.thing_of(code);
-    racks_.emplace(place, rack->second);
-  });
+  // By value: the places of a rack come together, so that a rack's code is looked up once.
+  auto query = reader.book().database().prepare("SELECT subject, value FROM field WHERE name = 'rack' ORDER BY value");
+  std::string last;
+  std::optional<Thing> rack;
+  while (query.step()) {
+    if (const std::string_view value = query.text(1); value != last) {
+      last = value;
+      rack = reader.thing_of(field_text(value));
+    }
+    racks_.emplace(query.integer(0), rack);
+  }
 }
 
 std::optional<Thing> RackMap::rack_of(Thing place) const {
@@ -75,16 +82,22 @@ std::optional<Thing> RackMap::rack_of(Thing place) const {
 }
 
 RackMap::Spot RackMap::spot_of(Thing place) const {
-  Spot out;
-  out.position = std::atoll(reader_.field(place, "position").c_str());
-  out.label = reader_.field(place, "short");
+  Spot out{position_of(place), reader_.field(place, "short")};
   if (out.label.empty()) out.label = reader_.label(place);
   return out;
 }
 
+std::int64_t RackMap::position_of(Thing place) const {
+  if (!mapped_) return std::atoll(reader_.field(place, "position").c_str());
+  const auto found = positions_.find(place);
+  return found == positions_.end() ? 0 : found->second;
+}
+
 void RackMap::map_racks() const {
-  reader_.each_field("position", [&](Thing place, const std::string& position) {
-    if (const auto rack = rack_of(place)) at_[*rack].emplace(std::atoll(position.c_str()), place);
+  reader_.each_field("position", [&](Thing place, const std::string& text) {
+    const std::int64_t position = std::atoll(text.c_str());
+    positions_.emplace(place, position);
+    if (const auto rack = rack_of(place)) at_[*rack].emplace_back(position, place);
   });
   mapped_ = true;
 }
@@ -96,7 +109,8 @@ std::vector<Thing> RackMap::beside(Thing place) const {
   const std::int64_t position = position_of(place);
   if (!rack || position == 0) return out;
   for (const std::int64_t other : {position - 1, position + 1}) {
-    const auto found = at_[*rack].find(other);
+    const auto found =
+        std::find_if(at_[*rack].begin(), at_[*rack].end(), [&](const auto& one) { return one.first == other; });
     if (found != at_[*rack].end()) out.push_back(found->second);
   }
   return out;

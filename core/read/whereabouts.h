@@ -39,7 +39,7 @@ class Whereabouts {
   std::unordered_map<Thing, int> visitors_;
 };
 
-/// Which place is in which rack, read at once; where in it, only of the places that are asked for.
+/// Which place is in which rack, read at once; where in it, of the places that are asked for, until a neighbour is.
 class RackMap {
  public:
   struct Spot {
@@ -52,14 +52,17 @@ class RackMap {
   /// The rack, by its thing.
   std::optional<Thing> rack_of(Thing place) const;
   Spot spot_of(Thing place) const;
-  std::int64_t position_of(Thing place) const { return spot_of(place).position; }
+  /// As in its spot.
+  std::int64_t position_of(Thing place) const;
   /// The places before and behind it in its rack.
   std::vector<Thing> beside(Thing place) const;
 
  private:
   void map_racks() const;
 
-  mutable std::unordered_map<Thing, std::unordered_map<std::int64_t, Thing>> at_;  ///< made when it is first asked for
+  /// Positions of each rack and what is there, and those of all places; made when they are first asked for.
+  mutable std::unordered_map<Thing, std::vector<std::pair<std::int64_t, Thing>>> at_;
+  mutable std::unordered_map<Thing, std::int64_t> positions_;
   mutable bool mapped_ = false;
   Reader& reader_;
   std::unordered_map<Thing, std::optional<Thing>> racks_;
