@@ -7,6 +7,7 @@
 #include <iostream>
 #include <map>
 #include <nlohmann/json.hpp>
+#include <set>
 #include <sstream>
 
 #include "cli/care/care.h"
@@ -42,7 +43,10 @@ struct Tick {
   Named place;
   Composition made;
   std::string left_out;
+  bool food_waits = false;  ///< by the book, before this entry
 };
+
+using Ticks = std::vector<std::pair<const Line*, Tick>>;
 
 /// Every problem, by line: a sheet is entered as a whole or not at all.
 class Problems {
@@ -154,17 +158,42 @@ std::optional<Line> read_line(const std::string& typed, const RackPlaces& places
 }
 
 bool is_outcome(Kind kind) {
-  return kind == Kind::fed || kind == Kind::refused || kind == Kind::offered;
+  return kind == Kind::fed || kind == Kind::refused || kind == Kind::offered || kind == Kind::ate ||
+         kind == Kind::leftover;
 }
 
-/// A tub ate or refused; it cannot stand in two of these lines.
+/// What came of food that was left in.
+bool is_of_morning(Kind kind) {
+  return kind == Kind::ate || kind == Kind::leftover;
+}
+
+/// Why one tub cannot stand in both lines.
+std::string why_not_both(Kind a, Kind b) {
+  const bool left_in = a == Kind::offered || b == Kind::offered;
+  if (a != b && left_in)
+    return ". Food that was left in is `offered`, and in the morning `ate` (gone) or `leftover` (still there)";
+  const bool at_once = a == Kind::fed || b == Kind::fed || a == Kind::refused || b == Kind::refused;
+  if (at_once && (is_of_morning(a) || is_of_morning(b)))
+    return ". `fed` and `refused` are seen at once; `ate` and `leftover` in the morning, of food that was left in";
+  return "";
+}
+
+/// A tub ate or refused; it cannot stand in two of these lines. But what was left in has an outcome in the morning.
 void check_twice(Reader& reader, const std::vector<Line>& lines, Problems& problems) {
-  std::map<Thing, const Line*> outcome;
+  std::map<Thing, std::vector<const Line*>> outcomes;
   for (const Line& line : lines) {
-    if (!is_outcome(line.entry.kind)) continue;
+    const Kind kind = line.entry.kind;
+    if (!is_outcome(kind)) continue;
     for (const Thing place : line.places) {
-      const auto [known, fresh] = outcome.emplace(place, &line);
-      if (!fresh) problems.add(line.typed, reader.label(place) + " stands in “" + known->second->typed + "” already");
+      std::vector<const Line*>& known = outcomes[place];
+      const auto other = std::find_if(known.begin(), known.end(), [&](const Line* one) {
+        const Kind before = one->entry.kind;
+        return !(before == Kind::offered && is_of_morning(kind)) && !(kind == Kind::offered && is_of_morning(before));
+      });
+      if (other != known.end())
+        problems.add(line.typed, reader.label(place) + " stands in “" + (*other)->typed + "” already" +
+                                     why_not_both((*other)->entry.kind, kind));
+      known.push_back(&line);
     }
   }
 }
@@ -200,8 +229,16 @@ SaidTime said_time(Session& session, const TickedOptions& options) {
   return said;
 }
 
-Tick tick_of(Reader& reader, const Line& line, Thing place, const SaidTime& said, Instant at) {
-  Tick out{.place = reader.named(place)};
+/// Whoever types the sheet's column "ate" as it stands there means what was eaten at once.
+void warn_of_no_offer(const Line& line, Tick& tick) {
+  tick.made.warnings.push_back(
+      tick.place.label + ", “" + line.typed + "”: by the book no food waits there; " +
+      (line.entry.kind == Kind::ate ? "what was eaten at once is `fed`" : "what was not taken at once is `refused`") +
+      ". Saved as you said");
+}
+
+Tick tick_of(Reader& reader, const Line& line, const Named& place, const SaidTime& said, Instant at) {
+  Tick out{.place = place};
   const Scene scene = look(reader, out.place, "", at);
   if (scene.found.empty()) {
     out.left_out = "nobody was there by the book";
@@ -209,6 +246,8 @@ Tick tick_of(Reader& reader, const Line& line, Thing place, const SaidTime& said
   }
   out.made = compose(scene, line.entry);
   out.made.draft.said = said;
+  out.food_waits =
+      std::any_of(scene.found.begin(), scene.found.end(), [](const Resident& one) { return !one.open_offers.empty(); });
   if (out.made.ask.about == Ask::About::animal)
     out.left_out = "two animals were there: enter it by `rackside log` with the animal’s name";
   else if (out.made.ask.about == Ask::About::relation)
@@ -222,7 +261,7 @@ std::string told(const Tick& tick, const Line& line) {
   return tick.place.label + " " + who + " " + event_text(line.entry.kind, line.entry.own);
 }
 
-void tell(Session& session, const std::vector<std::pair<const Line*, Tick>>& ticks, const TickedOptions& options) {
+void tell(Session& session, const Ticks& ticks, const TickedOptions& options) {
   std::size_t recorded = 0;
   Json list = Json::array();
   for (const auto& [line, tick] : ticks) {
@@ -285,17 +324,28 @@ void enter(Session& session, const TickedOptions& options) {
   const SaidTime said = said_time(session, options);
   const Instant at = seen_at(session, reader, said);
   const std::string by = options.by.empty() ? "" : session.find(options.by, {"helper"}).code;
-  std::vector<std::pair<const Line*, Tick>> ticks;
-  std::vector<Draft> drafts;
+  Ticks ticks;
+  std::set<Thing> left_in;
   for (const Line& line : lines) {
     for (const Thing place : line.places) {
-      ticks.emplace_back(&line, tick_of(reader, line, place, said, at));
-      ticks.back().second.made.draft.by = by;
-      if (ticks.back().second.left_out.empty()) drafts.push_back(ticks.back().second.made.draft);
+      ticks.push_back({&line, {.place = reader.named(place)}});
+      if (line.entry.kind == Kind::offered) left_in.insert(place);
     }
   }
-  if (!options.dry_run && !drafts.empty()) {
-    std::string batch;
+  // First what was left in: what the morning tells answers it, and must find it in the book.
+  std::string batch;
+  for (const bool offers : {true, false}) {
+    Reader now = session.reader();
+    std::vector<Draft> drafts;
+    for (auto& [line, tick] : ticks) {
+      if ((line->entry.kind == Kind::offered) != offers) continue;
+      tick = tick_of(now, *line, tick.place, said, at);
+      tick.made.draft.by = by;
+      if (is_of_morning(line->entry.kind) && !tick.food_waits && !left_in.contains(tick.place.thing))
+        warn_of_no_offer(*line, tick);
+      if (tick.left_out.empty()) drafts.push_back(tick.made.draft);
+    }
+    if (options.dry_run || drafts.empty()) continue;
     for (const EventRef& ref : session.record(std::move(drafts))) batch += to_text(ref) + "\n";
     session.book().set_own_value(kLastBatch, batch);
   }
@@ -317,6 +367,8 @@ void add_ticked_verb(CLI::App& app, Session& session) {
   ticked->add_flag("--undo", options->undo, "Take back what was entered from the last sheet");
   ticked->footer(
       "rackside ticked A --night 2026-11-27 \"fed: 1-4 7\" \"fed small-rat x2: 9\" \"refused: 5\" \"shed: 12\"\n"
+      "rackside ticked A --night 2026-11-27 \"offered: 14 16\"      food was left in; and when you look next morning:\n"
+      "rackside ticked A --night 2026-11-27 \"ate: 14\" \"leftover: 16\"      gone, still there\n"
       "All lines are recorded, or none when one is wrong. What somebody recorded already that night is left out and "
       "told.");
   ticked->callback([&session, options] { enter(session, *options); });

@@ -217,3 +217,36 @@ TEST_CASE("the sheet is a PDF, and what was ticked on it is entered whole or not
   CHECK(room.today("C-4") == "food");
   CHECK(room.today("C-1").empty());
 }
+
+TEST_CASE("of food that was left in the paper tells the evening and the morning, together or apart") {
+  Room room;
+  // Typed in any order; the tub's food was left in and taken: no contradiction, and nothing waits any more.
+  room.run({"ticked", "A", "--at", "0 min ago", "ate: 1", "offered adult-mouse: 1-4", "leftover: 2"});
+  CHECK(room.today("C-1").empty());
+  CHECK(room.today("C-2") == "food");
+  CHECK(room.today("C-3") == "open offer");
+  CHECK(room.json({"questions"}).empty());
+  const Run morning = room.run({"ticked", "A", "--at", "0 min ago", "ate: 3", "leftover: 4"});
+  CHECK(morning.err.empty());
+  CHECK(room.today("C-3").empty());
+  CHECK(room.today("C-4") == "food");
+  CHECK(room.json({"questions"}).empty());
+  room.run({"ticked", "--undo"});
+  CHECK(room.today("C-3") == "open offer");
+}
+
+TEST_CASE("what cannot both be true of one tub is refused, with the word that is meant") {
+  Room room;
+  const Run left_in = room.try_run({"ticked", "A", "offered: 1", "fed: 1"});
+  CHECK(left_in.status == fault_info(Fault::bad_input).exit_status);
+  CHECK(contains(left_in.err, "in the morning `ate` (gone) or `leftover` (still there)"));
+  CHECK(contains(room.try_run({"ticked", "A", "refused: 1", "offered: 1"}).err, "Food that was left in is `offered`"));
+  CHECK(contains(room.try_run({"ticked", "A", "fed: 1", "ate: 1"}).err, "are seen at once"));
+  CHECK(room.try_run({"ticked", "A", "offered: 1", "ate: 1", "leftover: 1"}).status != 0);
+  CHECK(room.try_run({"ticked", "A", "fed: 1", "fed: 1"}).status != 0);
+  CHECK(room.today("C-1") == "food");
+  // The column "ate", typed as it stands on the paper: saved, but it is told what was meant.
+  const Run no_offer = room.run({"ticked", "A", "--at", "0 min ago", "ate: 1"});
+  CHECK(contains(no_offer.out + no_offer.err, "what was eaten at once is `fed`"));
+  CHECK(room.today("C-1").empty());
+}
