@@ -10,6 +10,7 @@
 #include "cli/story/story.h"
 #include "cli/verbs.h"
 #include "cli/wording.h"
+#include "core/read/resting.h"
 #include "core/read/today.h"
 
 namespace rackside::cli {
@@ -289,6 +290,56 @@ std::string summary_of(const Today& today) {
   return out.empty() ? "nothing is due" : out;
 }
 
+/// Who rests after a meal: all of a few, else the first ones and how to see all.
+std::string resting_text(Reader& reader, Instant now) {
+  constexpr std::size_t kFew = 8;
+  const std::vector<Named> all = resting_animals(reader, now);
+  const std::size_t shown = all.size() <= kFew ? all.size() : kFew - 2;
+  std::string who;
+  for (std::size_t i = 0; i < shown; ++i) who += (i == 0 ? "" : ", ") + all[i].label;
+  if (shown < all.size()) who += fmt::format(" and {} more (`rackside today --resting`)", all.size() - shown);
+  return fmt::format("{} ate lately and rest{}: do not pair, weigh, move or ship {}", all.size(),
+                     all.size() == 1 ? "s" : "", who);
+}
+
+void tell_resting(Session& session) {
+  Reader reader = session.reader();
+  const std::vector<Named> all = resting_animals(reader, session.now());
+  Json list = Json::array();
+  std::vector<std::vector<std::string>> rows;
+  for (const Named& one : all) {
+    const std::string where = where_text(reader, one.thing, session.now());
+    list.push_back({{"animal", one.code}, {"short", one.label}, {"place", where}});
+    rows.push_back({where, session.terminal.name(one.label)});
+  }
+  if (session.json) return session.terminal.line(list.dump());
+  if (all.empty()) return session.terminal.good("Nobody ate so lately that it must rest.");
+  session.terminal.heading("Ate lately and rest: do not pair, weigh, move or ship");
+  session.terminal.table(rows);
+}
+
+/// What the signs before the words mean, of those that stand on the list.
+std::string legend_of(const Today& today) {
+  bool due = false;
+  bool sign = false;
+  for (const TodayRack& rack : today.racks) {
+    for (const TodayLine& line : rack.lines) {
+      const bool is_sign = line.due.due == Due::overdue || info_of(line.due.due).is_sign;
+      sign = sign || is_sign;
+      due = due || !is_sign;
+    }
+  }
+  std::string out;
+  const auto add = [&](bool wanted, const char* what) {
+    if (wanted) out += (out.empty() ? "" : "   ") + std::string(what);
+  };
+  add(due, "• due");
+  add(today.count(Due::open_offer) > 0, "… food waits in the tub");
+  add(sign, "! look at it, or late");
+  add(today.count(Due::check_tub) + today.count(Due::two_in_tub) > 0, "? accounts disagree: look and say");
+  return out;
+}
+
 void today(Session& session, const std::string& only) {
   std::optional<Named> wanted;
   if (!only.empty()) wanted = session.find(only, {"rack"});
@@ -301,9 +352,7 @@ void today(Session& session, const std::string& only) {
   out.line(out.strong("Tonight, " + date_text(list.night)) + "   " + summary_of(list));
   out.line(out.faint(fmt::format("{} animals, {} (males.females.unsexed){}{}", list.animals, count_text(list.sexes),
                                  quiet_text(list).empty() ? "" : ": ", quiet_text(list))));
-  if (list.resting > 0)
-    out.line(out.faint(fmt::format("{} ate lately and rest{}: do not pair, weigh, move or ship them (`show` says who)",
-                                   list.resting, list.resting == 1 ? "s" : "")));
+  if (list.resting > 0) out.line(out.faint(resting_text(reader, session.now())));
   for (const TodayRack& rack : list.racks) {
     if (rack.lines.empty()) continue;
     out.heading(rack.rack ? "Rack " + rack.rack->label + "   " + count_text(rack.count) +
@@ -323,6 +372,11 @@ void today(Session& session, const std::string& only) {
     }
     out.table(rows);
   }
+  const std::string legend = legend_of(list);
+  if (!legend.empty() && (out.out_is_terminal() || out.colours())) {
+    out.line();
+    out.line(out.faint(legend));
+  }
   const std::size_t questions = count_open_questions(reader);
   if (questions > 0) {
     out.line();
@@ -341,7 +395,10 @@ void add_reading_verbs(CLI::App& app, Session& session, WriteSheet write_sheet) 
   today_verb->add_option("--paper", wanted->paper, "Of the sheet")
       ->check(CLI::IsMember({"a4", "letter"}))
       ->capture_default_str();
-  today_verb->callback([&session, wanted, write_sheet] {
+  auto resting = std::make_shared<bool>(false);
+  today_verb->add_flag("--resting", *resting, "Only who ate lately and is left in peace");
+  today_verb->callback([&session, wanted, write_sheet, resting] {
+    if (*resting) return tell_resting(session);
     if (!wanted->sheet.empty() && write_sheet) return write_sheet(session, *wanted);
     today(session, wanted->rack);
   });

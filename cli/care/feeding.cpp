@@ -209,7 +209,7 @@ std::string state_text(const MealState& meal) {
     case Meal::overdue:
       return nights("overdue by");
     case Meal::none_yet:
-      return "due: has not eaten yet, by this book";
+      return "due: no meal in this book yet";
     case Meal::waits:
       return "food is in the tub: look in the morning";
     case Meal::contradicted:

@@ -151,7 +151,7 @@ void stock(Session& session, const FreezerOptions& options, Stocking how) {
 std::string meal_text_of(const MealState& meal) {
   if (meal.state == Meal::early) return fmt::format("due in {}", plural(meal.days, "night"));
   if (meal.state == Meal::overdue) return fmt::format("overdue by {}", plural(meal.days, "night"));
-  return meal.state == Meal::none_yet ? "has not eaten yet, by this book" : "due";
+  return meal.state == Meal::none_yet ? "no meal in this book yet" : "due";
 }
 
 void leftovers(Session& session, const FreezerOptions& options) {

@@ -23,7 +23,7 @@ namespace {
 constexpr double kSide = 11;
 constexpr double kTop = 11;
 constexpr double kHead = 33;  ///< from the top margin to the first row
-constexpr double kFoot = 19;
+constexpr double kFoot = 20.3;
 constexpr double kRow = 8.6;
 constexpr double kBox = 4.8;
 constexpr double kHair = 0.12;
@@ -135,22 +135,25 @@ class Page {
       if (!words.look || y > last) continue;
       const std::string number = row.position > 0 ? std::to_string(row.position) : row.place.label;
       text(kSide, y, 16, number, 3.2, Weight::bold);
-      text(columns_.animal, y, columns_.right() - columns_.animal, row.animal.label + "   " + words.why.substr(2), 2.9,
+      text(columns_.animal, y, columns_.right() - columns_.animal, row.animal.label + "   " + words.reason, 2.9,
            Weight::regular);
       y += kLine;
     }
   }
 
   void foot() {
-    const double y = height_ - kFoot + 3;
-    text(kSide, y, columns_.right() - kSide - 60,
-         "Bold boxes: to be fed tonight. Grey row: look at this one. “left in”: look in the morning.", 2.9,
-         Weight::regular);
-    text(kSide, y + 4.6, columns_.right() - kSide,
+    constexpr double kLine = 4.1;
+    const double y = height_ - kFoot + 2.6;
+    const double width = columns_.right() - kSide;
+    text(kSide, y, width - 60, "Bold boxes: to be fed tonight. Grey row: look at this one.", 2.9, Weight::regular);
+    text(kSide, y + kLine, width,
          "To type:  ate = fed   refused = refused   left in = offered   shed = shed   412 g = weighed 412", 2.9,
          Weight::regular);
-    text(kSide, y + 9.2, columns_.right() - kSide,
-         fmt::format("Enter it later:  rackside ticked {} --night {} \"fed: 1-4 7\" \"refused: 5\" \"weighed 412: 3\"",
+    text(kSide, y + 2 * kLine, width, "Next morning, where food was left in:  gone = ate   still there = leftover", 2.9,
+         Weight::regular);
+    text(kSide, y + 3 * kLine, width,
+         fmt::format("Enter it later, with your own tub numbers for …:  rackside ticked {} --night {} \"fed: …\" "
+                     "\"refused: …\" \"weighed 412: …\"",
                      sheet_.rack.label, date_text(sheet_.night)),
          2.9, Weight::regular);
     text(columns_.right() - 58, y, 58, "helper  ____________________", 2.9, Weight::regular, Align::end);
@@ -227,7 +230,7 @@ std::string meal_words(const SheetRow& row, DayNumber tonight, std::string& why)
       why = "due in " + nights(row.meal.days) + ", " + date_text(tonight + row.meal.days);
       return "not yet";
     case Meal::opaque:
-      why = "not fed until it shed";
+      why = "no food; once it has shed it may be fed";
       return "opaque";
     case Meal::fasts:
       why = row.fast ? row.fast->why + ", until " + date_text(row.fast->to) : "";
@@ -238,10 +241,48 @@ std::string meal_words(const SheetRow& row, DayNumber tonight, std::string& why)
       return "rests";
     case Meal::contradicted:
       return "check the tub";
+    case Meal::waits:
+      why = row.meal.days > 0 ? "food was left in: gone = ate, still there = leftover" : "food is in the tub";
+      return row.meal.days > 0 ? "look now, add no food" : "add no food, look tomorrow";
     default: {
       const std::string meal = meal_text(row.diet);
       return meal.empty() ? "food" : meal;
     }
+  }
+}
+
+/// What is to be done about a sign, in words that cannot be read as “take its food away”.
+std::string to_do_of(Due due) {
+  switch (due) {
+    case Due::off_feed:
+      return "refuses: look, weigh";
+    case Due::check_tub:
+      return "check the tub";
+    case Due::leave_alone:
+    case Due::separate:
+      return std::string(word_of(due));
+    case Due::dose:
+      return "dose due";
+    default:
+      return std::string(word_of(due)) + ": look";
+  }
+}
+
+/// Of one that is looked at and not fed tonight: why it gets no food, or when.
+std::string no_food_words(const SheetRow& row, DayNumber tonight) {
+  switch (row.meal.state) {
+    case Meal::early:
+      return "next food " + date_text(tonight + row.meal.days);
+    case Meal::opaque:
+      return "opaque, no food";
+    case Meal::fasts:
+      return "fasts, no food";
+    case Meal::gravid:
+      return "gravid, no food";
+    case Meal::waits:
+      return "food is in, add none";
+    default:
+      return "";
   }
 }
 
@@ -250,26 +291,33 @@ std::string meal_words(const SheetRow& row, DayNumber tonight, std::string& why)
 SheetWords words_of(const SheetRow& row, DayNumber tonight) {
   SheetWords out;
   out.feed = is_to_be_fed(row.meal.state);
-  std::string signs;
+  const DueLine* first = nullptr;  // the most urgent sign
+  std::string to_do;
   for (const DueLine& line : row.lines) {
     if (!info_of(line.due).is_sign) continue;
-    if (!out.look) out.why = line.why;  // the first is the most urgent
-    out.look = true;
-    signs += (signs.empty() ? "" : ", ") + std::string(word_of(line.due));
+    if (!first) first = &line;
+    to_do += (to_do.empty() ? "" : ", ") + to_do_of(line.due);
   }
   std::string meal_why;
   const std::string meal = meal_words(row, tonight, meal_why);
   for (const DueLine& line : row.lines) {
     if (!info_of(line.due).is_sign && meal_why.empty()) meal_why = line.why;
   }
-  const bool waits = row.meal.state == Meal::waits;
-  if (!out.look) {
-    out.what = waits ? "look: food is in the tub" : meal;
+  out.look = first != nullptr;
+  if (!first) {
+    out.what = meal;
     out.why = meal_why;
-  } else {
+    return out;
+  }
+  out.reason = std::string(word_of(first->due)) + ": " + first->why;
+  if (out.feed) {
     // What it gets must never be cut off.
-    out.what = out.feed ? meal : signs;
-    out.why = "! " + (out.feed ? signs + ": " : "") + out.why;
+    out.what = "offer " + meal;
+    out.why = first->due == Due::off_feed ? "! off feed: if it refuses again, weigh it" : "! " + out.reason;
+  } else {
+    out.what = to_do;
+    const std::string food = no_food_words(row, tonight);
+    out.why = "! " + (food.empty() ? "" : food + "; ") + first->why;
   }
   return out;
 }

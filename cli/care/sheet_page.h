@@ -20,8 +20,9 @@ std::vector<labels::Picture> sheet_pages(const core::RackSheet& sheet, labels::P
 struct SheetWords {
   std::string what;
   std::string why;
-  bool feed = false;  ///< to be fed tonight
-  bool look = false;  ///< a sign: somebody must look
+  std::string reason;  ///< of a sign, in full: a row cuts it off
+  bool feed = false;   ///< to be fed tonight
+  bool look = false;   ///< a sign: somebody must look
 };
 SheetWords words_of(const core::SheetRow& row, core::DayNumber tonight);
 

@@ -68,9 +68,10 @@ std::optional<int> small_number(std::string_view text) {
 
 std::string meal_why(const AnimalFacts& facts, const Limits& limits, const Moment& moment) {
   const int since = moment.tonight - *facts.last_meal;
-  std::string why = "last ate " + nights(since) + " ago, " + interval_text(facts.interval);
-  if (is_gravid(facts, limits, moment.today)) why += "; gravid: she may refuse";
-  return why;
+  const std::string why = "last ate " + nights(since) + " ago, " + interval_text(facts.interval);
+  if (is_gravid(facts, limits, moment.today)) return why + "; gravid: she may refuse";
+  const int late = since - facts.interval.most;
+  return late > 0 ? nights(late) + " late: " + why : why;
 }
 
 void add_meal_line(const AnimalFacts& facts, const Limits& limits, const Moment& moment, std::vector<DueLine>& out) {
@@ -79,7 +80,7 @@ void add_meal_line(const AnimalFacts& facts, const Limits& limits, const Moment&
     out.push_back({Due::leave_alone, meal.days,
                    "regurgitated " + nights(meal.days) + " ago: rest, and ask a veterinarian if it happens again"});
   } else if (meal.state == Meal::none_yet) {
-    out.push_back({Due::food, meal.days, "has not eaten yet, by this book"});
+    out.push_back({Due::food, meal.days, "no meal in this book yet"});
   } else if (meal.state == Meal::due || meal.state == Meal::overdue) {
     // Nobody is alarmed by a gravid female's empty belly.
     const bool alarms = meal.state == Meal::overdue && !is_gravid(facts, limits, moment.today);
@@ -189,7 +190,10 @@ std::vector<DueLine> due_for(const AnimalFacts& facts, const Limits& limits, con
   }
   add_health_lines(facts, limits, moment, out);
   if (facts.open_offer) {
-    out.push_back({Due::open_offer, moment.tonight - *facts.open_offer, "food is in the tub: look in the morning"});
+    const int since = moment.tonight - *facts.open_offer;
+    out.push_back({Due::open_offer, since,
+                   since <= 0 ? "food is in the tub: look in the morning"
+                              : "food is in the tub: look; gone is `ate`, still there is `leftover`"});
   }
   add_body_lines(facts, limits, moment, out);
   add_look_again(facts, moment, out);

@@ -202,13 +202,14 @@ void add_health_lines(const AnimalFacts& facts, const Limits&, const Moment& mom
     const int since = moment.today - *facts.ill;
     out.push_back({Due::ill, since,
                    "looked unwell " + ago(since) + (facts.signs.empty() ? "" : " (" + facts.signs + ")") + kLook +
-                       "; `well` when it is over"});
+                       "; when it is over: `rackside log well CODE`"});
   }
   add_doses(facts, moment.today, out);
   if (facts.stuck) {
     const int since = moment.today - *facts.stuck;
     out.push_back({Due::stuck_shed, since,
-                   "a shed was stuck " + ago(since) + ": look again until `cleared`; never pull dry skin"});
+                   "a shed was stuck " + ago(since) +
+                       ": look again, never pull dry skin; when all is off: `rackside log cleared CODE`"});
   }
 }
 

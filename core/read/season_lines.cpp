@@ -12,9 +12,9 @@ namespace {
 constexpr int kDaysAhead = 7;
 
 std::string window_text(const Expected& expected) {
-  std::string out = date_text(expected.first);
+  std::string out = "probably " + date_text(expected.first);
   if (expected.last != expected.first) out += " to " + date_text(expected.last);
-  out += " (" + std::to_string(std::lround(expected.window.chance * 10)) + " of 10)";
+  out += " (right " + std::to_string(std::lround(expected.window.chance * 10)) + " times in 10)";
   return out + (expected.late == 0
                     ? ""
                     : ", " + std::to_string(expected.late) + (expected.late == 1 ? " day" : " days") + " late");
@@ -27,7 +27,8 @@ DueLine line_of(const Expected& expected, DayNumber today) {
   switch (expected.step) {
     case Step::laying_to_hatching:
       return {Due::hatching, since,
-              "eggs of " + date_text(expected.since) + " hatch " + window + (late ? ": look at each egg" : "")};
+              "eggs of " + date_text(expected.since) + " hatch " + window +
+                  (late ? ": look at each egg" : ": look in the egg box")};
     case Step::ovulation_to_shed:
       return {Due::eggs, since, "sheds before laying " + window};
     default:

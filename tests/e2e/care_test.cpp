@@ -162,6 +162,8 @@ TEST_CASE("after a meal weighing and pairing are warned of, and early food is to
   CHECK(contains(room.run({"log", "weighed", "C-2", "400"}).out, "does not count"));
   CHECK(contains(room.run({"log", "paired", "C-1", "C-2"}).out, "may regurgitate"));
   CHECK(room.json({"today"})["resting"] == 1);
+  CHECK(contains(room.run({"today"}).out, "1 ate lately and rests: do not pair, weigh, move or ship C-2"));
+  CHECK(room.json({"today", "--resting"})[0]["short"] == "C-2");
   room.run({"log", "fed", "C-3", "adult-mouse", "--at", "60h ago"});
   CHECK(contains(room.run({"log", "fed", "C-3", "adult-mouse"}).out, "early"));
   room.run({"animal", "add", "26-1", "--species", "corn snake", "--hatched", room.json({"today"})["night"]});

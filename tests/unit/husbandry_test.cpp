@@ -86,7 +86,8 @@ TEST_CASE("eggs are on the day's list from a week before the window: to be laid,
   CHECK_FALSE(line(Due::eggs));
   world.pass(45 * kDay);
   REQUIRE(line(Due::eggs));
-  CHECK(line(Due::eggs)->starts_with("lays "));
+  CHECK(line(Due::eggs)->starts_with("lays probably "));
+  CHECK(line(Due::eggs)->find(" (right 8 times in 10)") != std::string::npos);
   CHECK(line(Due::eggs)->find("nest box") != std::string::npos);
   world.pass(40 * kDay);
   REQUIRE(line(Due::eggs));
@@ -97,6 +98,7 @@ TEST_CASE("eggs are on the day's list from a week before the window: to be laid,
   world.pass(52 * kDay);
   REQUIRE(line(Due::hatching));
   CHECK(line(Due::hatching)->starts_with("eggs of "));
+  CHECK(line(Due::hatching)->ends_with(": look in the egg box"));
   world.record(hub, Kind::hatched, {dam}, {.own = Value::Object{{"count", 3}}});
   CHECK_FALSE(line(Due::hatching));
 }

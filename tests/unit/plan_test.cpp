@@ -324,3 +324,16 @@ TEST_CASE("how many nights ago a meal was does not depend on clocks that change 
     CHECK(meal_state(facts, kUsual, {tonight - 1, tonight - 1, {}}).state == Meal::early);
   }
 }
+
+TEST_CASE("late food says by how many nights, unless she is gravid") {
+  AnimalFacts facts;
+  facts.interval = {8, 12, false};
+  facts.last_meal = kTonight - 13;
+  const auto why = [&] { return due_for(facts, kUsual, kNow).back().why; };
+  CHECK(why() == "1 night late: last ate 13 nights ago, every 8–12 days");
+  facts.gravid = kTonight - 5;
+  CHECK(why().starts_with("last ate 13 nights ago"));
+  facts.gravid.reset();
+  facts.open_offer = kTonight - 1;
+  CHECK(due_for(facts, kUsual, kNow).front().why.find("gone is `ate`") != std::string::npos);
+}

@@ -157,7 +157,7 @@ export const kEntryWords = {
   'eggs.pipped': ['Pipped', 'Angeritzt'],
   'eggs.hatched': ['Hatched', 'Geschlüpft'],
   'eggs.due': ['Hatching', 'Schlupf'],
-  'eggs.window': [({ first, last, chance }) => `${date(first)}${last === first ? '' : ` to ${date(last)}`} (${chance} of 10)`, ({ first, last, chance }) => `${date(first)}${last === first ? '' : ` bis ${date(last)}`} (${chance} von 10)`],
+  'eggs.window': [({ first, last, chance }) => `probably ${date(first)}${last === first ? '' : ` to ${date(last)}`} (right ${chance} times in 10)`, ({ first, last, chance }) => `wohl ${date(first)}${last === first ? '' : ` bis ${date(last)}`} (${chance}-mal von 10 richtig)`],
   'eggs.dam': [({ dam }) => `${dam}, who laid them`, ({ dam }) => `${dam}, die sie legte`],
   'eggs.good': ['Good eggs', 'Gute Eier'],
   'eggs.slugs': ['Slugs', 'Wachseier'],

@@ -17,8 +17,8 @@ const off = (offset) => {
 };
 const kGerman = { minute: ['Minute', 'Minuten'], hour: ['Stunde', 'Stunden'], day: ['Tag', 'Tage'] };
 /** A window with its chance, and how late it is. */
-const season = ({ first, last, chance, late }) => `${date(first)}${last === first ? '' : ` to ${date(last)}`} (${chance} of 10)${late > 0 ? `, ${n(late, 'day', 'days')} late` : ''}`;
-const seasonInGerman = ({ first, last, chance, late }) => `${date(first)}${last === first ? '' : ` bis ${date(last)}`} (${chance} von 10)${late > 0 ? `, ${n(late, 'Tag', 'Tage')} zu spät` : ''}`;
+const season = ({ first, last, chance, late }) => `probably ${date(first)}${last === first ? '' : ` to ${date(last)}`} (right ${chance} times in 10)${late > 0 ? `, ${n(late, 'day', 'days')} late` : ''}`;
+const seasonInGerman = ({ first, last, chance, late }) => `wohl ${date(first)}${last === first ? '' : ` bis ${date(last)}`} (${chance}-mal von 10 richtig)${late > 0 ? `, ${n(late, 'Tag', 'Tage')} zu spät` : ''}`;
 /** A range stays on one line. */
 const every = ({ least, most }) => (least === most ? `${least}` : `${least}\u2060–\u2060${most}`);
 
@@ -183,12 +183,12 @@ export const kWords = {
   'why.near_ill': [({ animal, ill }) => `next to ${animal}, which ${ill ? 'looks unwell' : 'is under treatment'}: look, wash hands between the two`, ({ animal, ill }) => `neben ${animal}, ${ill ? 'wirkt krank' : 'wird behandelt'}: ansehen, dazwischen Hände waschen`],
   'why.was_with_ill': [({ animal, ill }) => `was with ${animal}, which ${ill ? 'looks unwell' : 'is under treatment'}: look, wash hands between the two`, ({ animal, ill }) => `war bei ${animal}, ${ill ? 'wirkt krank' : 'wird behandelt'}: ansehen, dazwischen Hände waschen`],
   'why.rotate': [({ out, into, female }) => [out && `out of ${out}`, into && `into ${into}${female !== into ? ` with ${female}` : ''}`].filter(Boolean).join(', '), ({ out, into, female }) => [out && `aus ${out} heraus`, into && `in ${into}${female !== into ? ` zu ${female}` : ''}`].filter(Boolean).join(', ')],
-  'why.hatches': [(a) => `eggs of ${date(a.since)} hatch ${season(a)}${a.late > 0 ? ': look at each egg' : ''}`, (a) => `Eier vom ${date(a.since)} schlüpfen ${seasonInGerman(a)}${a.late > 0 ? ': jedes Ei ansehen' : ''}`],
+  'why.hatches': [(a) => `eggs of ${date(a.since)} hatch ${season(a)}${a.late > 0 ? ': look at each egg' : ': look in the egg box'}`, (a) => `Eier vom ${date(a.since)} schlüpfen ${seasonInGerman(a)}${a.late > 0 ? ': jedes Ei ansehen' : ': in der Eierbox nachsehen'}`],
   'why.sheds_before': [(a) => `sheds before laying ${season(a)}`, (a) => `häutet sich vor dem Legen ${seasonInGerman(a)}`],
   'why.lays': [(a) => `lays ${season(a)}${a.late > 0 ? ': look at her, and ask a veterinarian if she strains' : ': a nest box, and look daily'}`, (a) => `legt ${seasonInGerman(a)}${a.late > 0 ? ': ansehen, und zum Tierarzt, wenn sie presst' : ': Eibox geben, täglich nachsehen'}`],
   'why.last_ate_gravid': [(a) => `last ate ${n(a.nights, 'night', 'nights')} ago; gravid: she may refuse`, (a) => `fraß vor ${n(a.nights, 'Nacht', 'Nächten')}; trächtig: verweigert vielleicht`],
-  'why.last_ate': [(a) => `last ate ${n(a.nights, 'night', 'nights')} ago, every ${every(a)} days${a.thumb ? ' (rule of thumb)' : ''}`, (a) => `fraß vor ${n(a.nights, 'Nacht', 'Nächten')}, alle ${every(a)} Tage${a.thumb ? ' (Faustregel)' : ''}`],
-  'why.no_meal': ['has not eaten yet, by this book', 'hat laut Buch noch nicht gefressen'],
+  'why.last_ate': [(a) => `${a.nights > a.most ? `${n(a.nights - a.most, 'night', 'nights')} late: ` : ''}last ate ${n(a.nights, 'night', 'nights')} ago, every ${every(a)} days${a.thumb ? ' (rule of thumb)' : ''}`, (a) => `${a.nights > a.most ? `${n(a.nights - a.most, 'Nacht', 'Nächte')} zu spät: ` : ''}fraß vor ${n(a.nights, 'Nacht', 'Nächten')}, alle ${every(a)} Tage${a.thumb ? ' (Faustregel)' : ''}`],
+  'why.no_meal': ['no meal in this book yet', 'noch keine Mahlzeit im Buch'],
   'why.open_offer': ['food is in the tub', 'Futter ist in der Box'],
   'why.check_tub': ['one account says it ate, another that it refused', 'ein Eintrag sagt gefressen, ein anderer verweigert'],
   'why.fed_twice': ['perhaps fed twice: watch for regurgitation', 'vielleicht doppelt gefüttert: auf Auswürgen achten'],
