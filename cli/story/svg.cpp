@@ -24,6 +24,7 @@ constexpr double kHeader = 142;
 constexpr double kPlot = 210;
 constexpr double kLane = 40;
 constexpr double kAxis = 46;
+constexpr double kKeyLine = 17;
 
 constexpr const char* kPaper = "#fcfbf8";
 constexpr const char* kInk = "#22303a";
@@ -72,6 +73,7 @@ class Picture {
     grid(top, bottom);
     body_ = inside + body_ + lanes;
     y_ = bottom + kAxis;
+    key();
     return frame();
   }
 
@@ -196,9 +198,11 @@ class Picture {
     std::string line;
     for (const auto& [day, tenths] : life_.weights)
       line += fmt::format("{:.1f},{:.1f} ", x(day), at(static_cast<double>(tenths) / 10));
+    // An area says “so much of it”: only true where it stands on nothing.
     const double ground = at(steps.front());
-    body_ += fmt::format("<polygon points=\"{:.1f},{:.1f} {}{:.1f},{:.1f}\" fill=\"url(#w)\"/>\n",
-                         x(life_.weights.front().first), ground, line, x(life_.weights.back().first), ground);
+    if (steps.front() == 0)
+      body_ += fmt::format("<polygon points=\"{:.1f},{:.1f} {}{:.1f},{:.1f}\" fill=\"url(#w)\"/>\n",
+                           x(life_.weights.front().first), ground, line, x(life_.weights.back().first), ground);
     body_ += fmt::format(
         "<polyline points=\"{}\" fill=\"none\" stroke=\"{}\" stroke-width=\"2.2\" stroke-linejoin=\"round\" "
         "stroke-linecap=\"round\"/>\n",
@@ -214,7 +218,35 @@ class Picture {
 
   // ---- lanes
 
+  /// What the signs of the lanes mean; only of lanes that are drawn.
+  void key() {
+    std::string line;
+    const auto end_line = [&] {
+      if (line.empty()) return;
+      body_ += text_at(kLeft, y_ + 6, line, 11, kSoft);
+      y_ += kKeyLine;
+      line.clear();
+    };
+    constexpr std::size_t kLetters = 150;
+    for (const std::string& name : lanes_) {
+      const std::string text = name + ": " + key_of(name);
+      if (line.size() + text.size() > kLetters) end_line();
+      line += (line.empty() ? "" : " · ") + text;
+    }
+    end_line();
+    if (!lanes_.empty()) y_ += 6;
+  }
+
+  static std::string key_of(const std::string& name) {
+    if (name == "Food") return "stroke eaten, circle refused";
+    if (name == "Sheds") return "days from one to the next; hollow: stuck";
+    if (name == "Paired") return "bar: together so long; diamond: locks were seen";
+    if (name == "Eggs") return "pale dot: gravid; oval: laid, good + slugs";
+    return "triangle: brought food up; cross: treated; more in the history";
+  }
+
   void lane(const std::string& name, const char* color) {
+    lanes_.push_back(name);
     body_ += text_at(kLeft - 10, y_ + kLane / 2 + 4, name, 12, color, "text-anchor=\"end\" font-weight=\"600\"");
     body_ += fmt::format("<line x1=\"{:g}\" x2=\"{:g}\" y1=\"{:.1f}\" y2=\"{:.1f}\" stroke=\"{}\"/>\n", kLeft, kRight,
                          y_, y_, kHair);
@@ -319,9 +351,12 @@ class Picture {
       body_ += titled(fmt::format("<ellipse cx=\"{:.1f}\" cy=\"{:.1f}\" rx=\"6\" ry=\"8.5\" fill=\"{}\"/>", x(mark.day),
                                   middle(), kEgg),
                       title);
-      const bool at_end = x(mark.day) > kRight - 120;
-      body_ += text_at(x(mark.day) + (at_end ? -11 : 11), middle() + 4, eggs_of(mark), 11, kInk,
-                       at_end ? "text-anchor=\"end\"" : "");
+      const std::string eggs = eggs_of(mark);
+      constexpr double kLetter = 6.2;
+      // Where there is no room beside them it stands below, clear of the pale dots.
+      const bool fits = x(mark.day) + 11 + kLetter * static_cast<double>(eggs.size()) < kRight;
+      body_ += fits ? text_at(x(mark.day) + 11, middle() + 4, eggs, 11)
+                    : text_at(kRight, y_ + kLane - 5, eggs, 11, kInk, "text-anchor=\"end\"");
     }
     y_ += kLane;
   }
@@ -330,8 +365,26 @@ class Picture {
     for (const core::Clutch& clutch : life_.clutches)
       if (clutch.laid == mark.day && clutch.good)
         return fmt::format("{}+{}", *clutch.good, clutch.slugs.value_or(0)) +
-               (clutch.hatched > 0 ? fmt::format(", {} hatched", clutch.hatched) : "");
+               (clutch.hatched > 0 ? fmt::format(", {} hatched", clutch.hatched) : "") +
+               (clutch.due ? ", due " + span_text(clutch.due->first, clutch.due->last) : "");
     return {};
+  }
+
+  /// "22 Nov to 3 Dec": the year stands in the picture.
+  static std::string span_text(DayNumber first, DayNumber last) {
+    const auto day = [](DayNumber number) {
+      const std::string text = day_for_people(number);
+      return text.substr(0, text.rfind(' '));
+    };
+    return day(first) + (last == first ? "" : " to " + day(last));
+  }
+
+  /// What it was treated with.
+  static std::string remedy_of(const core::LifeMark& mark) {
+    const std::string with = " with ";
+    const auto at = mark.text.find(with);
+    if (mark.kind != Kind::treated || at == std::string::npos) return {};
+    return mark.text.substr(at + with.size(), mark.text.find(',', at) - at - with.size());
   }
 
   void care() {
@@ -339,6 +392,7 @@ class Picture {
     if (std::none_of(life_.marks.begin(), life_.marks.end(), [&](const auto& mark) { return wanted(mark.kind); }))
       return;
     lane("Care", kCare);
+    double free_from = 0;
     for (const core::LifeMark& mark : life_.marks) {
       if (!wanted(mark.kind)) continue;
       const double at = x(mark.day);
@@ -351,6 +405,13 @@ class Picture {
               : fmt::format("<path d=\"M{:.1f} {:.1f}l6 -10h-12z\" fill=\"none\" stroke=\"{}\" stroke-width=\"1.8\"/>",
                             at, middle() + 6, kCare);
       body_ += titled(shape, mark.text + ", " + day_for_people(mark.day));
+      const std::string remedy = remedy_of(mark);
+      constexpr double kLetter = 5.8;
+      const double width = kLetter * static_cast<double>(remedy.size());
+      const double from = std::min(at - 6, kRight - width);
+      if (remedy.empty() || from < free_from) continue;
+      body_ += text_at(from, middle() - 9, remedy, 10.5, kCare);
+      free_from = from + width + 6;
     }
     y_ += kLane;
   }
@@ -359,6 +420,7 @@ class Picture {
   DayNumber first_;
   DayNumber last_;
   double y_ = 0;
+  std::vector<std::string> lanes_;  ///< drawn, by name
   std::string body_;
 };
 
