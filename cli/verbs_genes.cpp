@@ -36,7 +36,7 @@ void add_odds(CLI::App& app, Session& session) {
 
 void add_prove(CLI::App& app, Session& session) {
   auto* verb = app.add_subcommand(
-      "prove", "After how many normal young it is sure to 95 or 99 % that an animal does not carry a gene");
+      "prove", "After how many young that do not show it an animal is free of a gene, to 95 or 99 %");
   auto options = kept<ProveOptions>();
   verb->add_option("animal", options->animal, kCode)->required();
   verb->add_option("gene", options->gene, "A gene of the catalogue")->required();

@@ -233,6 +233,27 @@ void show_genes(Session& session, const std::string& text, bool all) {
   tell_problems(session, reader, odds);
 }
 
+namespace {
+
+/// "amel", "pastel or super pastel".
+std::string proving_text(const Odds& odds, AnimalIndex animal, AnimalIndex mate, AlleleRef allele) {
+  std::string out;
+  for (const std::uint8_t look : proving_looks(odds.inference(), animal, mate, allele))
+    out += (out.empty() ? "" : " or ") + look_name(odds.species(), {allele.locus, look});
+  return out;
+}
+
+/// Somebody said something of the animal and a gene of this locus.
+bool is_spoken_of(const Lineage& lineage, AnimalIndex animal, std::uint16_t locus) {
+  const auto& statements = lineage.collection.statements;
+  return std::any_of(statements.begin(), statements.end(), [&](const genetics::Statement& one) {
+    return one.animal == animal && std::any_of(one.options.begin(), one.options.end(),
+                                               [&](const Option& option) { return option.locus == locus; });
+  });
+}
+
+}  // namespace
+
 void show_prove(Session& session, const ProveOptions& options) {
   Reader reader = session.reader();
   const Named animal = session.find_animal(options.animal);
@@ -248,6 +269,7 @@ void show_prove(Session& session, const ProveOptions& options) {
 
   struct Mate {
     std::string label;
+    std::string shown;  ///< the look that proves it
     std::optional<unsigned> at95, at99;
   };
   std::vector<Mate> mates;
@@ -255,7 +277,9 @@ void show_prove(Session& session, const ProveOptions& options) {
   const auto consider = [&](const Named& mate) {
     const AnimalIndex other = odds.index(mate);
     const auto at95 = young_to_prove(odds.inference(), index, other, allele, 0.95);
-    if (at95) mates.push_back({mate.label, at95, young_to_prove(odds.inference(), index, other, allele, 0.99)});
+    if (at95)
+      mates.push_back({mate.label, proving_text(odds, index, other, allele), at95,
+                       young_to_prove(odds.inference(), index, other, allele, 0.99)});
   };
   if (!options.mate.empty()) {
     consider(session.find_animal(options.mate));
@@ -272,26 +296,36 @@ void show_prove(Session& session, const ProveOptions& options) {
   if (session.json) {
     Json list = Json::array();
     for (const Mate& mate : mates)
-      list.push_back(
-          {{"mate", mate.label}, {"young_95", *mate.at95}, {"young_99", mate.at99 ? Json(*mate.at99) : Json(nullptr)}});
+      list.push_back({{"mate", mate.label},
+                      {"proof", mate.shown},
+                      {"young_95", *mate.at95},
+                      {"young_99", mate.at99 ? Json(*mate.at99) : Json(nullptr)}});
     return session.terminal.line(
         Json{{"animal", animal.label}, {"gene", options.gene}, {"carries", carries}, {"mates", list}}.dump());
   }
   session.terminal.line(fmt::format("{} carries {} with a chance of {}.", session.terminal.name(animal.label),
                                     options.gene, percent(carries)));
+  if (carries <= 1e-12 && !is_spoken_of(odds.lineage(), index, allele.locus))
+    return session.terminal.line(fmt::format(
+        "Nothing in the book hints at it, so the book takes it to carry none; that is not known. To reckon a test, say "
+        "what you think possible: `rackside says {} possible-het \"{}\" --chance 10`.",
+        animal.label, options.gene));
   if (carries <= 1e-12 || carries >= 1 - 1e-12)
     return session.terminal.line("There is nothing to prove: what is in the book settles it.");
   if (mates.empty())
     return session.terminal.line(
-        "No mate in the book could clear it of the gene to 95 %: that takes one that shows the gene or surely carries "
-        "it. One young that shows it would prove that it does.");
+        "No mate in the book could clear it of the gene to 95 %: that takes one with which only a copy of this "
+        "animal's "
+        "own explains how a young looks; of a recessive gene one that shows it or surely carries it.");
   session.terminal.line(
-      "One young that shows it proves that it carries it. Without one, it is 95 % (99 %) sure that it does not after");
+      "One young that looks as named proves that it carries it, if it is surely their young. Without one, it is 95 % "
+      "(99 %) sure that it does not after");
   std::vector<std::vector<std::string>> table;
   for (std::size_t i = 0; i < std::min<std::size_t>(mates.size(), 8); ++i)
     table.push_back({"with " + session.terminal.name(mates[i].label),
                      fmt::format("{} ({}) living young", *mates[i].at95,
-                                 mates[i].at99 ? std::to_string(*mates[i].at99) : "over 1000")});
+                                 mates[i].at99 ? std::to_string(*mates[i].at99) : "over 1000"),
+                     "none " + mates[i].shown});
   session.terminal.table(table);
 }
 

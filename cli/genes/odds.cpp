@@ -18,6 +18,8 @@ namespace {
 
 /// Rows that people read; the rest is summed.
 constexpr std::size_t kShownRows = 24;
+/// Sums of many products miss 0 by rounding.
+constexpr double kWorthTelling = 1e-9;
 
 struct Couple {
   Named sire, dam;
@@ -111,7 +113,7 @@ std::string harm_text(const Harm& harm) {
 }
 
 void print_cautions(Session& session, const Forecast& forecast) {
-  if (forecast.lost > 0)
+  if (forecast.lost > kWorthTelling)
     session.terminal.warn(
         fmt::format("{} of the eggs are expected not to live because of the genes below.", percent(forecast.lost)));
   for (const Harm& harm : forecast.harms)

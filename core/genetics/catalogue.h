@@ -95,6 +95,13 @@ struct Combination {
   Source source;
 };
 
+/// A look that cannot be told on an animal that shows another: "normal" is then no word about it.
+struct Hiding {
+  Combination::Part shows;
+  Combination::Part hidden;
+  Source source;
+};
+
 struct AlleleRef {
   std::uint16_t locus = 0;
   AlleleIndex allele = 0;
@@ -118,6 +125,7 @@ struct Species {
   double think_so = 0.9;  ///< the same where he only thinks so (our choice, no source)
   std::vector<Locus> loci;
   std::vector<Combination> combinations;
+  std::vector<Hiding> hidings;
   std::vector<Finding> findings;
 
   std::optional<std::uint16_t> find_locus(std::string_view name) const;

@@ -62,6 +62,8 @@ class Reader {
   void pair(const std::string& rest);
   void lethal(const std::string& rest);
   void harm(const std::string& rest);
+  void hides(const std::string& rest);
+  Combination::Part look_anywhere(const std::string& name) const;
   void mistaken(const std::string& rest);
   void combination(const std::string& rest);
   void merge(const std::string& rest);
@@ -130,7 +132,7 @@ CatalogueRead Reader::read(std::string_view text) {
 
 void Reader::line(const std::string& text) {
   using Method = void (Reader::*)(const std::string&);
-  static const std::array<std::pair<std::string_view, Method>, 14> kWords = {{{"species", &Reader::species},
+  static const std::array<std::pair<std::string_view, Method>, 15> kWords = {{{"species", &Reader::species},
                                                                               {"also", &Reader::also},
                                                                               {"sexes", &Reader::sexes},
                                                                               {"locus", &Reader::locus},
@@ -139,6 +141,7 @@ void Reader::line(const std::string& text) {
                                                                               {"pair", &Reader::pair},
                                                                               {"lethal", &Reader::lethal},
                                                                               {"harm", &Reader::harm},
+                                                                              {"hides", &Reader::hides},
                                                                               {"mistaken", &Reader::mistaken},
                                                                               {"combination", &Reader::combination},
                                                                               {"merge", &Reader::merge},
@@ -354,26 +357,40 @@ void Reader::mistaken(const std::string& rest) {
   if (all > 1) throw Complaint{"the chances of mistaking \"" + parts[0] + "\" are over 1 together"};
 }
 
+Combination::Part Reader::look_anywhere(const std::string& name) const {
+  const auto slash = name.find('/');
+  const std::string locus_name = slash == std::string::npos ? "" : name.substr(0, slash);
+  const std::string look_name = slash == std::string::npos ? name : name.substr(slash + 1);
+  std::vector<Combination::Part> found;
+  for (std::size_t i = 0; i < out_.species.loci.size(); ++i) {
+    const Locus& locus = out_.species.loci[i];
+    if (!locus_name.empty() && plain_name(locus.name) != plain_name(locus_name)) continue;
+    const auto look = locus.find_look(look_name);
+    if (look && *look != 0) found.push_back({static_cast<std::uint16_t>(i), *look});
+  }
+  if (found.empty()) throw Complaint{"no look \"" + name + "\" above"};
+  if (found.size() > 1) throw Complaint{"two loci have the look \"" + name + "\": write LOCUS/LOOK"};
+  return found.front();
+}
+
+void Reader::hides(const std::string& rest) {
+  const auto parts = split(rest, ',');
+  if (parts.size() != 2) throw Complaint{"\"hides\" wants the look that shows and the one that it hides"};
+  const Combination::Part shows = look_anywhere(parts[0]);
+  const Combination::Part hidden = look_anywhere(parts[1]);
+  if (shows.locus == hidden.locus)
+    throw Complaint{"\"hides\" is of looks of two loci; within one, `pair` says what two alleles look like together"};
+  out_.species.hidings.push_back({shows, hidden, {}});
+  forget_what_stands_above();
+  source_ = &out_.species.hidings.back().source;
+}
+
 void Reader::combination(const std::string& rest) {
   const auto equals = rest.find('=');
   if (equals == std::string::npos) throw Complaint{"\"combination\" wants NAME = LOOK + LOOK"};
   Combination made{.name = trimmed(rest.substr(0, equals))};
   if (made.name.empty()) throw Complaint{"a combination without a name"};
-  for (const std::string& part : split(rest.substr(equals + 1), '+')) {
-    const auto slash = part.find('/');
-    const std::string locus_name = slash == std::string::npos ? "" : part.substr(0, slash);
-    const std::string look_name = slash == std::string::npos ? part : part.substr(slash + 1);
-    std::vector<Combination::Part> found;
-    for (std::size_t i = 0; i < out_.species.loci.size(); ++i) {
-      const Locus& locus = out_.species.loci[i];
-      if (!locus_name.empty() && plain_name(locus.name) != plain_name(locus_name)) continue;
-      const auto look = locus.find_look(look_name);
-      if (look && *look != 0) found.push_back({static_cast<std::uint16_t>(i), *look});
-    }
-    if (found.empty()) throw Complaint{"no look \"" + part + "\" above"};
-    if (found.size() > 1) throw Complaint{"two loci have the look \"" + part + "\": write LOCUS/LOOK"};
-    made.parts.push_back(found.front());
-  }
+  for (const std::string& part : split(rest.substr(equals + 1), '+')) made.parts.push_back(look_anywhere(part));
   out_.species.combinations.push_back(std::move(made));
   combination_ = &out_.species.combinations.back();
   names_ = nullptr;

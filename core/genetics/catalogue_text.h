@@ -39,6 +39,7 @@ struct CatalogueRead {
 /// - `pair ALLELE, ALLELE, LOOK[, NAME]`: what two alleles that are not normal look like together; needed for each two.
 /// - `lethal ALLELE, ALLELE`: the pair does not live. `harm ALLELE, ALLELE, TEXT`: it hurts the animal.
 /// - `mistaken LOOK, LOOK, 0.2`: a "think so" about the first look names the second with this chance.
+/// - `hides LOOK, LOOK`: on an animal that shows the first nobody can tell the second.
 /// - `combination NAME = LOOK + LOOK …`: a name for several looks; `harm TEXT` may follow.
 ///
 /// What breeding tells later of names. The entries stay as they are, and so does all that was said of animals: it is

@@ -65,7 +65,9 @@ struct Statement {
   Certainty certainty = Certainty::sure;
   double chance = 1;  ///< `possible`: of carrying; carries, het, genotype, free_of: that it is so
   std::vector<Option> options;
-  bool one_name = false;     ///< the options are the genes of one name: of looks, at least one of them shows
+  bool one_name = false;     ///< the options are the genes of one name: of looks, at least one of them shows,
+                             ///< of a founder's just one where nothing else is
+                             ///< said of these genes
   std::uint32_t author = 0;  ///< who said it: one saying the same twice counts once
   RecordId record = 0;
 };

@@ -97,15 +97,17 @@ bool holds(const States& states, std::size_t i, Says says, const Option& option)
 }
 
 double chance_of(const Species& species, const Locus& locus, const States& states, std::size_t i,
-                 const Statement& statement, std::span<const Option> options) {
+                 const Statement& statement, std::span<const Option> options, std::span<const std::uint8_t> hidden) {
+  const std::uint8_t look = states.look(i);
+  const bool is_hidden = std::find(hidden.begin(), hidden.end(), look) != hidden.end();
   switch (statement.says) {
     case Says::looks:
     case Says::nothing_else:
-      return looks_chance(species, locus, statement, states.look(i), options);
+      return looks_chance(species, locus, statement, is_hidden && options.empty() ? 0 : look, options);
     case Says::unseen: {
       double out = 1;
       for (const Option& option : options) {
-        if (states.look(i) == option.look) out = 1 - right_chance(species, statement.certainty);
+        if (look == option.look && !is_hidden) out = 1 - right_chance(species, statement.certainty);
       }
       return out;
     }
@@ -124,13 +126,49 @@ double chance_of(const Species& species, const Locus& locus, const States& state
 }  // namespace
 
 std::vector<double> likelihood(const Species& species, std::uint16_t locus, const States& states,
-                               const Statement& statement, std::span<const Option> options) {
+                               const Statement& statement, std::span<const Option> options,
+                               std::span<const std::uint8_t> hidden) {
   std::vector<double> out(states.size(), 1);
   if (statement.certainty == Certainty::cannot_tell) return out;
   for (std::size_t i = 0; i < out.size(); ++i) {
-    out[i] = chance_of(species, species.loci[locus], states, i, statement, options);
+    out[i] = chance_of(species, species.loci[locus], states, i, statement, options, hidden);
   }
   return out;
+}
+
+namespace {
+
+bool names_look(const Statement& statement, std::uint16_t locus, std::uint8_t look) {
+  return std::any_of(statement.options.begin(), statement.options.end(),
+                     [&](const Option& option) { return option.locus == locus && option.look == look; });
+}
+
+bool speaks_of(const Statement& statement, std::uint16_t locus) {
+  return std::any_of(statement.options.begin(), statement.options.end(),
+                     [&](const Option& option) { return option.locus == locus; });
+}
+
+}  // namespace
+
+std::vector<std::uint8_t> hidden_looks(const Species& species, std::uint16_t locus,
+                                       std::span<const Statement* const> of_animal) {
+  std::vector<std::uint8_t> out;
+  for (const Hiding& one : species.hidings) {
+    if (one.hidden.locus != locus) continue;
+    const bool shows = std::any_of(of_animal.begin(), of_animal.end(), [&](const Statement* said) {
+      return said->says == Says::looks && said->certainty != Certainty::cannot_tell &&
+             names_look(*said, one.shows.locus, one.shows.look);
+    });
+    if (shows) out.push_back(one.hidden.look);
+  }
+  return out;
+}
+
+bool is_silent(const Statement& nothing_else, std::uint16_t locus, std::span<const Statement* const> of_animal) {
+  return std::any_of(of_animal.begin(), of_animal.end(), [&](const Statement* said) {
+    if ((said->says != Says::looks && said->says != Says::unseen) || !speaks_of(*said, locus)) return false;
+    return said->certainty != Certainty::cannot_tell || said->author == nothing_else.author;
+  });
 }
 
 bool is_evidence(const Statement& statement, bool founder) {

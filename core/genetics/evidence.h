@@ -24,9 +24,16 @@ struct Settings {
 
 /// How likely the statement is for each genotype of one of the loci it is about, when it speaks of this locus.
 /// `options` are those of the statement at this locus; for nothing_else, and at a locus that an either-or rules out,
-/// none.
+/// none. `hidden` are the looks that nobody could tell on this animal: not to have named them says nothing.
 std::vector<double> likelihood(const Species& species, std::uint16_t locus, const States& states,
-                               const Statement& statement, std::span<const Option> options);
+                               const Statement& statement, std::span<const Option> options,
+                               std::span<const std::uint8_t> hidden = {});
+
+/// The looks at the locus that cannot be told on an animal of which this is said, by the catalogue.
+std::vector<std::uint8_t> hidden_looks(const Species& species, std::uint16_t locus,
+                                       std::span<const Statement* const> of_animal);
+/// Whether "nothing else" is silent about the locus: a look there was recorded, or its author could not tell one.
+bool is_silent(const Statement& nothing_else, std::uint16_t locus, std::span<const Statement* const> of_animal);
 
 /// Whether this statement weighs on the posterior at all. What parentage promised is what the pedigree says anyway, and
 /// a "possible" about an animal with parents in the book is such a promise.

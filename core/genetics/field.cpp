@@ -12,10 +12,6 @@ StateMask mask_of(const std::vector<double>& values) {
   return out;
 }
 
-bool about_looks(const Statement& statement) {
-  return statement.says == Says::looks || statement.says == Says::unseen;
-}
-
 bool speaks_of(const Statement& statement, std::uint16_t locus) {
   return std::any_of(statement.options.begin(), statement.options.end(),
                      [&](const Option& option) { return option.locus == locus; });
@@ -95,25 +91,29 @@ bool Field::is_special(const Pedigree& pedigree, const Said& said, NodeIndex nod
     return false;
   }
   const auto& statements = said.of[one.animal];
-  if (level_of(statements) < 0) return true;
-  return std::any_of(statements.begin(), statements.end(), [&](const Statement* s) { return speaks_of(*s, locus_); });
+  if (level_of(statements) < 0 || !hidden_looks(*species_, locus_, statements).empty()) return true;
+  const auto speaks_here = [&](const Statement* s) { return speaks_of(*s, locus_); };
+  if (std::any_of(statements.begin(), statements.end(), speaks_here)) return true;
+  if (!one.founder() || pedigree.children[node].empty()) return false;
+  const auto known = pedigree.known_through(node);
+  return std::any_of(known.begin(), known.end(), [&](AnimalIndex animal) {
+    return std::any_of(said.of[animal].begin(), said.of[animal].end(), speaks_here);
+  });
 }
 
 std::vector<double> Field::evidence(const std::vector<const Statement*>& said, bool founder) const {
   std::vector<double> out(states_.size(), 1);
-  const bool look_recorded = std::any_of(said.begin(), said.end(), [&](const Statement* one) {
-    return about_looks(*one) && one->certainty != Certainty::cannot_tell && speaks_of(*one, locus_);
-  });
+  const std::vector<std::uint8_t> hidden = hidden_looks(*species_, locus_, said);
   for (const Statement* one : said) {
     const bool elsewhere = one->says == Says::nothing_else;
     if (Said::either_or(*one) || !is_evidence(*one, founder) ||
-        (elsewhere ? look_recorded : !speaks_of(*one, locus_))) {
+        (elsewhere ? is_silent(*one, locus_, said) : !speaks_of(*one, locus_))) {
       continue;
     }
     std::vector<Option> here;
     std::copy_if(one->options.begin(), one->options.end(), std::back_inserter(here),
                  [&](const Option& option) { return option.locus == locus_; });
-    const auto factor = likelihood(*species_, locus_, states_, *one, here);
+    const auto factor = likelihood(*species_, locus_, states_, *one, here, hidden);
     for (std::size_t i = 0; i < out.size(); ++i) out[i] *= factor[i];
   }
   return out;
@@ -171,8 +171,8 @@ void Field::weigh_one(const Pedigree& pedigree, const Said& said, NodeIndex node
     std::vector<const Statement*> known;
     for (AnimalIndex animal : pedigree.known_through(node)) {
       for (const Statement* statement : said.of[animal]) {
-        // What is promised of a young says nothing of an unknown parent.
-        if (one.animal != kNobody || statement->says != Says::possible) known.push_back(statement);
+        // What is promised of a young says nothing of its parent.
+        if (animal == one.animal || statement->says != Says::possible) known.push_back(statement);
       }
     }
     const std::vector<double> before = believed(node, known, own);

@@ -40,6 +40,25 @@ void Inference::Work::hear() {
     list.push_back(&one);
     said_.all.push_back(&one);
   }
+  for (Statement& one : kept_.statements) {
+    if (one.one_name && shows_just_one(one)) one.one_name = false;
+  }
+}
+
+/// A founder of whom one name of several genes is said hardly ever shows two of them, unless more was said of these.
+bool Inference::Work::shows_just_one(const Statement& statement) const {
+  if (statement.says != Says::looks || statement.animal == kNobody || !Said::either_or(statement)) return false;
+  const Animal& animal = kept_.animals[statement.animal];
+  if (animal.dam != kNobody || animal.siring != kNoSiring) return false;
+  const auto& list = said_.of[statement.animal];
+  const std::vector<std::uint16_t> loci = loci_of(statement);
+  return std::none_of(list.begin(), list.end(), [&](const Statement* other) {
+    // The same name once more says no more.
+    if (Said::either_or(*other) && loci_of(*other) == loci) return false;
+    return std::any_of(other->options.begin(), other->options.end(), [&](const Option& option) {
+      return std::find(loci.begin(), loci.end(), option.locus) != loci.end();
+    });
+  });
 }
 
 void Inference::Work::share() {
@@ -137,7 +156,9 @@ void Inference::Work::extend(const Collection& collection) {
       if (pedigree_.nodes[parent].animal == kNobody) spoken_of.push_back(parent);
       if (pedigree_.nodes[parent].choice == kNoSiring) continue;
       for (NodeIndex sire : pedigree_.candidates[pedigree_.nodes[parent].choice]) {
-        if (pedigree_.nodes[sire].animal == kNobody && sire < first_node) spoken_of.push_back(sire);
+        const bool known =
+            pedigree_.nodes[sire].animal == kNobody || pedigree_.has_stranger(pedigree_.nodes[parent].choice);
+        if (known && sire < first_node) spoken_of.push_back(sire);
       }
     }
   }

@@ -83,6 +83,7 @@ class Inference::Work {
   bool is_held(std::uint16_t locus, NodeIndex node) const;
   void take_in(const Collection& collection);
   void hear();
+  bool shows_just_one(const Statement& statement) const;
   void share();
   void solve_locus(std::uint16_t locus);
   void solve_shared(SharedIndex index);

@@ -68,13 +68,29 @@ std::string too_likely_mistake(const Locus& locus) {
   return {};
 }
 
-void move_combinations(Species& species, std::uint16_t first, std::uint16_t second, const LookMap& looks) {
+/// Everything that names a look by its locus.
+template <typename Change>
+void each_part(Species& species, Change&& change) {
   for (Combination& combination : species.combinations) {
-    for (Combination::Part& part : combination.parts) {
-      if (part.locus == second) part = {first, looks[part.look]};
-      if (part.locus > second) --part.locus;
-    }
+    for (Combination::Part& part : combination.parts) change(part);
   }
+  for (Hiding& hiding : species.hidings) {
+    change(hiding.shows);
+    change(hiding.hidden);
+  }
+}
+
+/// Of one locus now, what two alleles look like together is told by their `pair`.
+void drop_inner_hidings(Species& species) {
+  std::erase_if(species.hidings, [](const Hiding& one) { return one.shows.locus == one.hidden.locus; });
+}
+
+void move_parts(Species& species, std::uint16_t first, std::uint16_t second, const LookMap& looks) {
+  each_part(species, [&](Combination::Part& part) {
+    if (part.locus == second) part = {first, looks[part.look]};
+    if (part.locus > second) --part.locus;
+  });
+  drop_inner_hidings(species);
 }
 
 /// What two pairs of the merged allele's say together: what hurts in one account hurts.
@@ -198,12 +214,10 @@ class Fold {
     locus_.looks = std::move(left);
     for (Pair& one : locus_.pairs) one.look = number[one.look];
     for (FormerLook& one : locus_.former_looks) one.look = looks_[one.look];
-    for (Combination& combination : species_.combinations) {
-      for (Combination::Part& part : combination.parts) {
-        if (part.locus == index_) part.look = looks_[part.look];
-      }
-      drop_repeated_parts(combination);
-    }
+    each_part(species_, [&](Combination::Part& part) {
+      if (part.locus == index_) part.look = looks_[part.look];
+    });
+    for (Combination& combination : species_.combinations) drop_repeated_parts(combination);
   }
 
   Species& species_;
@@ -248,7 +262,7 @@ std::string merge_loci(Species& species, std::uint16_t first, std::uint16_t seco
   LookMap same;
   for (std::size_t i = 0; i < to.looks.size(); ++i) same.push_back(static_cast<std::uint8_t>(i));
   to.mistakes = renumbered(to.mistakes, same);
-  move_combinations(species, first, second, looks);
+  move_parts(species, first, second, looks);
   species.loci.erase(species.loci.begin() + second);
   const std::uint16_t now = first < second ? first : first - 1;
   std::string problem = too_likely_mistake(species.loci[now]);

@@ -402,19 +402,53 @@ std::optional<ClutchOdds> clutch_odds(const Inference& inference, AnimalIndex si
   return out;
 }
 
+namespace {
+
+/// Which of the two is the sire is told by which way they can have young.
+std::span<const States::Child> young_of(const States& states, std::size_t a, std::size_t m) {
+  const auto young = states.young(a, m);
+  return young.empty() ? states.young(m, a) : young;
+}
+
+std::vector<std::uint8_t> proving_looks_of(const States& states, const Joint& joint, AlleleIndex allele) {
+  std::vector<bool> with(256);
+  std::vector<bool> without(256);
+  each_pair(joint, states.size(), [&](std::size_t a, std::size_t m, double chance) {
+    if (chance <= 0) return;
+    auto& looks = states.copies(a, allele) > 0 ? with : without;
+    for (const States::Child& child : young_of(states, a, m)) looks[states.look(child.state)] = true;
+  });
+  std::vector<std::uint8_t> out;
+  for (std::size_t look = 0; look < with.size(); ++look) {
+    if (with[look] && !without[look]) out.push_back(static_cast<std::uint8_t>(look));
+  }
+  return out;
+}
+
+}  // namespace
+
+std::vector<std::uint8_t> proving_looks(const Inference& inference, AnimalIndex animal, AnimalIndex mate,
+                                        AlleleRef allele) {
+  const Joint joint = inference.joint(animal, mate, allele.locus);
+  if (joint.chances.empty()) return {};
+  return proving_looks_of(inference.states(allele.locus), joint, allele.allele);
+}
+
 std::optional<double> carrier_after(const Inference& inference, AnimalIndex animal, AnimalIndex mate, AlleleRef allele,
                                     unsigned young) {
   const States& states = inference.states(allele.locus);
-  const std::uint8_t shown = inference.species().loci[allele.locus].pair(allele.allele, allele.allele).look;
   const Joint joint = inference.joint(animal, mate, allele.locus);
   if (joint.chances.empty()) return std::nullopt;
+  const std::vector<std::uint8_t> proving = proving_looks_of(states, joint, allele.allele);
   double carries = 0;
   double all = 0;
   each_pair(joint, states.size(), [&](std::size_t a, std::size_t m, double chance) {
-    // Which of the two is the sire is told by which way they can have young.
-    const bool is_sire = !states.young(a, m).empty();
-    const double not_shown = 1 - (is_sire ? chance_of_look(states, a, m, shown) : chance_of_look(states, m, a, shown));
-    const double weight = chance * std::pow(not_shown, young);
+    double not_shown = 1;
+    for (const States::Child& child : young_of(states, a, m)) {
+      if (std::find(proving.begin(), proving.end(), states.look(child.state)) != proving.end())
+        not_shown -= child.chance;
+    }
+    const double weight = chance * std::pow(std::max(0.0, not_shown), young);
     all += weight;
     if (states.copies(a, allele.allele) > 0) carries += weight;
   });

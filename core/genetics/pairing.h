@@ -73,12 +73,17 @@ struct ClutchOdds {
 std::optional<ClutchOdds> clutch_odds(const Inference& inference, AnimalIndex sire, AnimalIndex dam,
                                       std::span<const Part> wanted, unsigned young);
 
-/// After how many living young, none of which looks as two copies do, the animal is free of the allele with this
-/// chance; nullopt where the mate proves nothing, or not within kMostYoung. 0: it is free of it as surely already.
+/// The looks of young that prove that the animal carries the allele: only a copy of its own explains them, whatever the
+/// mate may carry. Of a recessive allele with a mate that carries it the visual one; with a mate that shows an
+/// incomplete one the look of two copies; with a normal mate that of one copy. Empty where no young proves anything.
+std::vector<std::uint8_t> proving_looks(const Inference& inference, AnimalIndex animal, AnimalIndex mate,
+                                        AlleleRef allele);
+/// After how many living young, none of which has a proving look, the animal is free of the allele with this chance;
+/// nullopt where the mate proves nothing, or not within kMostYoung. 0: it is free of it as surely already.
 constexpr unsigned kMostYoung = 1000;
 std::optional<unsigned> young_to_prove(const Inference& inference, AnimalIndex animal, AnimalIndex mate,
                                        AlleleRef allele, double surety);
-/// The chance that it carries after so many young that do not look so.
+/// The chance that it carries after so many young without a proving look.
 std::optional<double> carrier_after(const Inference& inference, AnimalIndex animal, AnimalIndex mate, AlleleRef allele,
                                     unsigned young);
 

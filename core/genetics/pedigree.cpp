@@ -169,9 +169,21 @@ void Pedigree::extend(const Collection& collection) {
   }
 }
 
+bool Pedigree::has_stranger(SiringIndex siring) const {
+  return std::any_of(candidates[siring].begin(), candidates[siring].end(),
+                     [&](NodeIndex sire) { return nodes[sire].animal == kNobody; });
+}
+
 std::vector<AnimalIndex> Pedigree::known_through(NodeIndex node) const {
-  if (nodes[node].animal != kNobody) return {nodes[node].animal};
   std::vector<AnimalIndex> out;
+  if (nodes[node].animal != kNobody) {
+    out.push_back(nodes[node].animal);
+    for (NodeIndex child : children[node]) {
+      if (nodes[child].choice == kNoSiring || !has_stranger(nodes[child].choice)) continue;
+      for (NodeIndex young : children[child]) out.push_back(nodes[young].animal);
+    }
+    return out;
+  }
   for (NodeIndex child : children[node]) {
     if (nodes[child].animal != kNobody) out.push_back(nodes[child].animal);
     if (nodes[child].choice == kNoSiring) continue;

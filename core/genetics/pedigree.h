@@ -30,7 +30,10 @@ struct Pedigree {
 
   /// Adds the animals and sirings that are not in yet. New animals may descend from old and new ones.
   void extend(const Collection& collection);
-  /// An animal's own statements and, for a stand-in, those of its young count as about it.
+  /// Whether an unknown male is among its possible sires.
+  bool has_stranger(SiringIndex siring) const;
+  /// An animal's own statements and, for a stand-in, those of its young count as about it. Of a possible sire beside a
+  /// stranger those of the young count too: what they show must not speak for the stranger alone.
   std::vector<AnimalIndex> known_through(NodeIndex node) const;
 
  private:

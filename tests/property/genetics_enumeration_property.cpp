@@ -48,6 +48,10 @@ std::shared_ptr<Species> random_species(Random& random) {
   out->sexes = one_in(random, 2) ? SexSystem::xy : SexSystem::zw;
   const std::size_t loci = 1 + below(random, 3);
   for (std::size_t i = 0; i < loci; ++i) out->loci.push_back(random_locus(random, one_in(random, 2)));
+  if (loci > 1 && one_in(random, 2)) {
+    const auto hidden = static_cast<std::uint8_t>(1 + below(random, 2));
+    out->hidings.push_back({.shows = {0, 1}, .hidden = {1, hidden}, .source = {}});
+  }
   return out;
 }
 
@@ -115,7 +119,10 @@ Collection random_collection(Random& random, const Species& species) {
   }
   const std::size_t said = 1 + below(random, 5);
   for (std::uint32_t i = 0; i < said; ++i) {
-    out.statements.push_back(random_statement(random, species, static_cast<AnimalIndex>(below(random, count)), i + 1));
+    // Two by one author: what he could not tell he did not see either.
+    out.statements.push_back(
+        random_statement(random, species, static_cast<AnimalIndex>(below(random, count)), i / 2 + 1));
+    if (i > 0 && same_statement(out.statements[i - 1], out.statements[i])) out.statements.pop_back();
   }
   return out;
 }

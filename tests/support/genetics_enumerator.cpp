@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <deque>
 
+#include "core/genetics/field.h"
 #include "core/genetics/states.h"
 
 namespace rackside::tests {
@@ -84,7 +85,7 @@ class Enumerator {
       for (const Option& option : statement.options) loci.push_back(option.locus);
       std::sort(loci.begin(), loci.end());
       loci.erase(std::unique(loci.begin(), loci.end()), loci.end());
-      if (statement.says == Says::looks && statement.one_name) {
+      if (is_inclusive(statement)) {
         at_least_one(world, chance, loci);
       } else {
         for (std::uint16_t locus : loci) {
@@ -271,6 +272,22 @@ class Enumerator {
     return chances[state] / alike;
   }
 
+  /// One name of several genes: at least one of them shows. A founder of whose genes nothing else is said shows one.
+  bool is_inclusive(const Statement& one) const {
+    if (one.says != Says::looks || !one.one_name) return false;
+    if (collection_.animals[one.animal].dam != kNobody) return true;
+    for (const Statement& other : collection_.statements) {
+      if (&other == &one || other.animal != one.animal || (either_or(other) && loci_of(other) == loci_of(one)))
+        continue;
+      for (const Option& a : other.options) {
+        for (const Option& b : one.options) {
+          if (a.locus == b.locus) return true;
+        }
+      }
+    }
+    return false;
+  }
+
   static bool is_of(const World& world, std::size_t statement, std::uint16_t locus) {
     const auto& loci = world.of[statement];
     return std::find(loci.begin(), loci.end(), locus) != loci.end();
@@ -291,16 +308,50 @@ class Enumerator {
       }
       if (here.empty() || !is_evidence(one, collection_.animals[animal].dam == kNobody)) continue;
       look_recorded |= one.says == Says::looks || one.says == Says::unseen;
-      if (elsewhere && (one.says != Says::looks || one.one_name)) continue;
+      if (elsewhere && (one.says != Says::looks || is_inclusive(one))) continue;
       if (elsewhere) here.clear();
+      if (one.says == Says::unseen && is_hidden(locus, animal, states_[locus].look(state))) continue;
       out *= likelihood(species_, locus, states_[locus], one, here)[state];
     }
     for (const Statement& one : collection_.statements) {
-      if (one.animal == animal && one.says == Says::nothing_else && !look_recorded) {
-        out *= likelihood(species_, locus, states_[locus], one, {})[state];
-      }
+      if (one.animal != animal || one.says != Says::nothing_else || look_recorded || gave_up(one, locus)) continue;
+      const std::uint8_t look = states_[locus].look(state);
+      out *= likelihood(species_, locus, states_[locus], one,
+                        {})[is_hidden(locus, animal, look) ? normal_state(locus) : state];
     }
     return out;
+  }
+
+  /// The same author said of a look at this locus that he cannot tell it.
+  bool gave_up(const Statement& nothing_else, std::uint16_t locus) const {
+    return std::any_of(collection_.statements.begin(), collection_.statements.end(), [&](const Statement& one) {
+      const bool of_looks = one.says == Says::looks || one.says == Says::unseen;
+      return of_looks && one.animal == nothing_else.animal && one.author == nothing_else.author &&
+             one.certainty == Certainty::cannot_tell &&
+             std::any_of(one.options.begin(), one.options.end(),
+                         [&](const Option& option) { return option.locus == locus; });
+    });
+  }
+
+  /// Something that hides this look is said to be seen on the animal.
+  bool is_hidden(std::uint16_t locus, std::size_t animal, std::uint8_t look) const {
+    for (const Hiding& hiding : species_.hidings) {
+      if (hiding.hidden.locus != locus || hiding.hidden.look != look) continue;
+      for (const Statement& one : collection_.statements) {
+        if (one.animal != animal || one.says != Says::looks || one.certainty == Certainty::cannot_tell) continue;
+        for (const Option& option : one.options) {
+          if (option.locus == hiding.shows.locus && option.look == hiding.shows.look) return true;
+        }
+      }
+    }
+    return false;
+  }
+
+  std::size_t normal_state(std::uint16_t locus) const {
+    for (std::size_t i = 0; i < states_[locus].size(); ++i) {
+      if (states_[locus].look(i) == 0) return i;
+    }
+    return 0;
   }
 
   const Species& species_;
