@@ -29,6 +29,14 @@ std::string due_sign(const Terminal& terminal, Due due) {
   return "• " + word;
 }
 
+/// Why, with the animal's own code where a command wants one.
+std::string why_of(const DueLine& due, const std::string& label) {
+  constexpr std::string_view kCode = " CODE`";
+  std::string out = due.why;
+  const auto at = out.find(kCode);
+  return at == std::string::npos ? out : out.replace(at, kCode.size(), " " + label + "`");
+}
+
 // ---- list
 
 std::string where_text(Reader& reader, Thing animal, Instant now) {
@@ -105,7 +113,7 @@ void list_kind(Session& session, const std::string& kind) {
 
 void show_due(Session& session, Reader& reader, Thing animal) {
   for (const DueLine& line : due_at_tub(reader, animal, session.now())) {
-    session.terminal.line("  " + due_sign(session.terminal, line.due) + "  " + line.why);
+    session.terminal.line("  " + due_sign(session.terminal, line.due) + "  " + why_of(line, reader.label(animal)));
   }
 }
 
@@ -368,7 +376,7 @@ void today(Session& session, const std::string& only) {
                                    : "–",
                       again ? "" : out.name(line.animal.label), due_sign(out, line.due.due),
                       line.due.due == Due::food || line.due.due == Due::overdue ? line.prey : "",
-                      out.faint(line.due.why)});
+                      out.faint(why_of(line.due, line.animal.label))});
     }
     out.table(rows);
   }

@@ -356,7 +356,7 @@ class Picture {
       // Where there is no room beside them it stands below, clear of the pale dots.
       const bool fits = x(mark.day) + 11 + kLetter * static_cast<double>(eggs.size()) < kRight;
       body_ += fits ? text_at(x(mark.day) + 11, middle() + 4, eggs, 11)
-                    : text_at(kRight, y_ + kLane - 5, eggs, 11, kInk, "text-anchor=\"end\"");
+                    : text_at(kRight, y_ + kLane - 4, eggs, 11, kInk, "text-anchor=\"end\"");
     }
     y_ += kLane;
   }

@@ -88,6 +88,12 @@ void tell_life(Session& session, Reader&, const Life& life, bool plain) {
   for (const ChartLine& line : chart)
     out.line(std::string(static_cast<std::size_t>(std::max(0, kLabel - display_width(line.label))), ' ') +
              out.faint(line.label) + "  " + out.styled(style_of(line.part), line.text));
+  const bool locked =
+      std::any_of(life.marks.begin(), life.marks.end(), [](const LifeMark& mark) { return mark.kind == Kind::locked; });
+  if (locked)
+    out.line(std::string(kLabel + 2, ' ') + out.faint(glyphs == Glyphs::ascii
+                                                          ? "paired: = together, # locks were seen"
+                                                          : "paired: ━ together, ╋ locks were seen"));
   const auto facts = life_facts(life);
   if (!facts.empty()) out.line();
   for (const auto& [heading, text] : facts) {

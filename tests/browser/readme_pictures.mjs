@@ -1,6 +1,6 @@
-// Makes three of README's pictures anew, by hand: node tests/browser/readme_pictures.mjs PROGRAM OUT_FOLDER
-//   today.png, the night's list in a terminal; labels.png, a rack's strips, cards and a scan sheet; tubs.jpg, hatchling
-//   cards on their tubs. Of made-up animals; to be looked at before they go to cli/pictures and labels/pictures.
+// Makes five of README's pictures anew, by hand: node tests/browser/readme_pictures.mjs PROGRAM OUT_FOLDER
+//   today.png, the night's list in a terminal; labels.png, a rack's strips, cards and a scan sheet; sheet.png, a rack's
+//   sheet of the night; story.png, an animal's story; tubs.jpg, hatchling cards on their tubs. Of made-up animals; to be looked at before they go to cli/pictures and labels/pictures.
 
 import { execFileSync } from 'node:child_process';
 import { mkdirSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
@@ -86,10 +86,25 @@ const asHtml = (text) => text.replace(/[&<]/g, (one) => ({ '&': '&amp;', '<': '&
 const list = book.run('today').trim();
 await drawn(join(out, 'today.png'), 'background:#12161d;color:#d5d8de;font:14px/19px "DejaVu Sans Mono",monospace;padding:18px', `<pre style="margin:0"><span style="color:#8a8f98">$ rackside today</span>\n${asHtml(list)}</pre>`, 1800);
 
-// ---- hatchling cards on their tubs
+// ---- an invented year, of which the next three are
 
 const season = new Book('season');
 season.run('demo', 'season');
+
+// ---- a rack's sheet, an animal's story
+
+season.run('today', '--sheet', join(folder, 'sheet.pdf'), '--rack', 'B');
+execFileSync('pdftoppm', ['-r', '100', '-png', '-singlefile', join(folder, 'sheet.pdf'), join(out, 'sheet')]);
+season.run('animal', 'edit', 'C-1', '--name', 'Cinder');
+season.run('says', 'C-1', 'sire', 'C-30');
+season.run('says', 'C-1', 'dam', 'C-6');
+season.run('log', 'regurgitated', 'C-1', '--at', `${day(153)} 19:30`);
+for (const ago of [100, 93]) season.run('log', 'treated', 'C-1', 'salve', '--at', `${day(ago)} 19:30`);
+season.run('show', 'C-1', '--svg', join(folder, 'story.svg'));
+await drawn(join(out, 'story.png'), '', readFileSync(join(folder, 'story.svg'), 'utf8').replace('<svg ', '<svg style="display:block" '), 1000);
+
+// ---- hatchling cards on their tubs
+
 const clutches = JSON.parse(season.run('--json', 'clutches', '--all')).filter((one) => one.young.length >= 6);
 const young = clutches[0].young.slice(0, 6);
 season.run('demo', 'photo', ...young, '--as', 'hatchling', '--size', '52x29', '--seed', '4', '--out', join(folder, 'tubs.jpg'));

@@ -164,6 +164,8 @@ TEST_CASE("after a meal weighing and pairing are warned of, and early food is to
   CHECK(room.json({"today"})["resting"] == 1);
   CHECK(contains(room.run({"today"}).out, "1 ate lately and rests: do not pair, weigh, move or ship C-2"));
   CHECK(room.json({"today", "--resting"})[0]["short"] == "C-2");
+  room.run({"log", "ill", "C-4", "mites"});
+  CHECK(contains(room.run({"today"}).out, "when it is over: `rackside log well C-4`"));
   room.run({"log", "fed", "C-3", "adult-mouse", "--at", "60h ago"});
   CHECK(contains(room.run({"log", "fed", "C-3", "adult-mouse"}).out, "early"));
   room.run({"animal", "add", "26-1", "--species", "corn snake", "--hatched", room.json({"today"})["night"]});
