@@ -84,7 +84,9 @@ double print_rows_of(Session& session, const Species& species, const Forecast& f
 
 void print_rows(Session& session, const Species& species, const Forecast& forecast, unsigned eggs) {
   double rest = forecast.rest;
-  if (forecast.males.empty()) {
+  const bool told_apart = std::any_of(forecast.rows.begin(), forecast.rows.end(),
+                                      [](const LookRow& row) { return row.sex != Sex::unknown; });
+  if (!told_apart) {
     rest += print_rows_of(session, species, forecast, eggs, Sex::unknown);
   } else {
     for (const Sex sex : {Sex::male, Sex::female}) {

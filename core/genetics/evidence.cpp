@@ -296,7 +296,7 @@ std::vector<AlleleRef> mentioned_alleles(const Species& species, const Statement
   return out;
 }
 
-std::vector<double> founder_chances(const Species& species, std::uint16_t locus, const States& states,
+std::vector<double> founder_chances(const Species& species, std::uint16_t locus, const States& states, AnimalIndex self,
                                     std::span<const Statement* const> statements, const Settings& settings,
                                     bool hidden) {
   const Locus& where = species.loci[locus];
@@ -306,7 +306,7 @@ std::vector<double> founder_chances(const Species& species, std::uint16_t locus,
     for (const AlleleRef& ref : mentioned_alleles(species, *one)) {
       if (ref.locus == locus) mentioned[ref.allele] = true;
     }
-    if (one->says != Says::looks) continue;
+    if (one->says != Says::looks || one->animal != self) continue;
     for (const Option& option : one->options) {
       if (option.locus == locus) named[option.look] = true;
     }

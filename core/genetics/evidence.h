@@ -39,9 +39,11 @@ bool is_silent(const Statement& nothing_else, std::uint16_t locus, std::span<con
 /// a "possible" about an animal with parents in the book is such a promise.
 bool is_evidence(const Statement& statement, bool founder);
 
-/// What is believed of a founder before its look is weighed. Alleles that its statements name may be there; a
-/// "possible" is taken at its word; others are as frequent as the catalogue says (or as `hidden` says).
-std::vector<double> founder_chances(const Species& species, std::uint16_t locus, const States& states,
+/// What is believed of a founder (`self`; kNobody: a stand-in) before its look is weighed. Alleles that the statements
+/// name, its own or those of young through which it is known, may be there; a "possible" is taken at its word; others
+/// are as frequent as the catalogue says (or as `hidden` says). Looks that are named of itself, and the normal one, are
+/// equally likely.
+std::vector<double> founder_chances(const Species& species, std::uint16_t locus, const States& states, AnimalIndex self,
                                     std::span<const Statement* const> statements, const Settings& settings,
                                     bool hidden);
 

@@ -63,8 +63,9 @@ std::uint32_t Field::keep(std::vector<double> values) {
 void Field::begin_pool() {
   pool_.clear();
   for (bool founder : {false, true}) {
-    const std::vector<double> before = founder ? founder_chances(*species_, locus_, states_, {}, settings_, false)
-                                               : std::vector<double>(states_.size(), 1);
+    const std::vector<double> before = founder
+                                           ? founder_chances(*species_, locus_, states_, kNobody, {}, settings_, false)
+                                           : std::vector<double>(states_.size(), 1);
     for (int level : {0, 1, 2}) {
       std::vector<double> values = before;
       if (level > 0) {
@@ -130,14 +131,14 @@ void Field::report_exclusion(const Pedigree::Node& node, const std::vector<const
 }
 
 /// What is believed of a founder before its look is weighed.
-std::vector<double> Field::believed(NodeIndex node, const std::vector<const Statement*>& known,
+std::vector<double> Field::believed(NodeIndex node, AnimalIndex self, const std::vector<const Statement*>& known,
                                     const std::vector<const Statement*>& own) {
   Promises here;
   for (const Statement* one : own) {
     if (one->says == Says::possible && Said::either_or(*one) && is_evidence(*one, true) && speaks_of(*one, locus_))
       here.of.push_back(one);
   }
-  if (here.of.empty()) return founder_chances(*species_, locus_, states_, known, settings_, hidden_[node]);
+  if (here.of.empty()) return founder_chances(*species_, locus_, states_, self, known, settings_, hidden_[node]);
   std::vector<double> mean(states_.size());
   for (std::uint32_t set = 0; set < 1U << here.of.size(); ++set) {
     std::vector<const Statement*> left = known;
@@ -147,7 +148,7 @@ std::vector<double> Field::believed(NodeIndex node, const std::vector<const Stat
       weight *= set >> i & 1 ? of_this_locus : 1 - of_this_locus;
       if (!(set >> i & 1)) std::erase(left, here.of[i]);
     }
-    here.ratio.push_back(founder_chances(*species_, locus_, states_, left, settings_, hidden_[node]));
+    here.ratio.push_back(founder_chances(*species_, locus_, states_, self, left, settings_, hidden_[node]));
     for (std::size_t i = 0; i < mean.size(); ++i) mean[i] += weight * here.ratio.back()[i];
   }
   for (auto& one : here.ratio) {
@@ -175,7 +176,7 @@ void Field::weigh_one(const Pedigree& pedigree, const Said& said, NodeIndex node
         if (animal == one.animal || statement->says != Says::possible) known.push_back(statement);
       }
     }
-    const std::vector<double> before = believed(node, known, own);
+    const std::vector<double> before = believed(node, one.animal, known, own);
     const bool fits = (mask_of(before) & mask_of(values) & states_.of_sex(one.sex)) != 0;
     const bool promised = std::any_of(own.begin(), own.end(), [&](const Statement* statement) {
       return statement->says == Says::possible && speaks_of(*statement, locus_);

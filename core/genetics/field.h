@@ -76,7 +76,7 @@ class Field {
   };
   void begin_pool();
   std::uint32_t keep(std::vector<double> values);
-  std::vector<double> believed(NodeIndex node, const std::vector<const Statement*>& known,
+  std::vector<double> believed(NodeIndex node, AnimalIndex self, const std::vector<const Statement*>& known,
                                const std::vector<const Statement*>& own);
   std::uint32_t standard(bool founder, int level) const { return static_cast<std::uint32_t>(founder * 3 + level); }
   void weigh(const Pedigree& pedigree, const Said& said, NodeIndex first, std::vector<Problem>& problems);

@@ -151,9 +151,12 @@ void Inference::Work::extend(const Collection& collection) {
     const NodeIndex node = pedigree_.of_animal[animal];
     if (node < first_node) spoken_of.push_back(node);
     // An unknown parent is known through its young.
-    for (NodeIndex parent : {pedigree_.nodes[node].sire, pedigree_.nodes[node].dam}) {
+    const auto [father, mother] = std::pair(pedigree_.nodes[node].sire, pedigree_.nodes[node].dam);
+    for (NodeIndex parent : {father, mother}) {
       if (parent >= first_node) continue;
-      if (pedigree_.nodes[parent].animal == kNobody) spoken_of.push_back(parent);
+      const Pedigree::Node& other = pedigree_.nodes[parent == father ? mother : father];
+      const bool beside_stranger = other.animal == kNobody && other.founder();
+      if (pedigree_.nodes[parent].animal == kNobody || beside_stranger) spoken_of.push_back(parent);
       if (pedigree_.nodes[parent].choice == kNoSiring) continue;
       for (NodeIndex sire : pedigree_.candidates[pedigree_.nodes[parent].choice]) {
         const bool known =

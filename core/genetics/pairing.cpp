@@ -8,8 +8,22 @@
 namespace rackside::core::genetics {
 namespace {
 
-/// Looks by locus, and their chance.
-using Rows = std::map<std::vector<std::uint16_t>, double>;
+/// The chance of a row and, of that, the part with one copy of an allele, by locus and allele.
+struct RowSum {
+  double chance = 0;
+  std::vector<std::vector<double>> het;
+};
+/// By the looks at each locus.
+using Rows = std::map<std::vector<std::uint16_t>, RowSum>;
+
+void add_row(RowSum& to, const RowSum& more) {
+  to.chance += more.chance;
+  if (to.het.empty()) to.het.resize(more.het.size());
+  for (std::size_t i = 0; i < more.het.size(); ++i) {
+    to.het[i].resize(more.het[i].size());
+    for (std::size_t a = 0; a < more.het[i].size(); ++a) to.het[i][a] += more.het[i][a];
+  }
+}
 
 /// Young of this sex, and of either where the locus does not tell them apart.
 bool is_of(const States& states, std::size_t state, Sex sex) {
@@ -140,10 +154,12 @@ void add_harms(const Inference& inference, std::uint16_t locus, const Joint& joi
 /// Multiplies the table out locus by locus; loci are independent given a case and, where sex-linked, the young's sex.
 void add_rows(const Inference& inference, const std::vector<std::uint16_t>& loci, const Inference::Case& one, Sex sex,
               double weight, Rows& rows) {
-  Rows made{{{}, weight}};
+  std::vector<LocusForecast> all;
+  std::map<std::vector<std::uint16_t>, double> made{{{}, weight}};
   for (std::size_t i = 0; i < loci.size(); ++i) {
-    const LocusForecast here = forecast_at(inference, loci[i], one.at[i], sex);
-    Rows next;
+    all.push_back(forecast_at(inference, loci[i], one.at[i], sex));
+    const LocusForecast& here = all.back();
+    std::map<std::vector<std::uint16_t>, double> next;
     for (const auto& [looks, chance] : made) {
       for (std::size_t look = 0; look < here.looks.size(); ++look) {
         const double both = chance * here.looks[look];
@@ -160,26 +176,47 @@ void add_rows(const Inference& inference, const std::vector<std::uint16_t>& loci
     std::nth_element(chances.begin(), chances.begin() + kMostRows, chances.end(), std::greater<>());
     std::erase_if(made, [&](const auto& row) { return row.second < chances[kMostRows]; });
   }
-  for (const auto& [looks, chance] : made) rows[looks] += chance;
+  for (const auto& [looks, chance] : made) {
+    RowSum sum{.chance = chance, .het = {}};
+    for (std::size_t i = 0; i < loci.size(); ++i) {
+      sum.het.emplace_back();
+      for (const std::optional<double>& het : all[i].het_given_look[looks[i]])
+        sum.het.back().push_back(chance * het.value_or(0));
+    }
+    add_row(rows[looks], sum);
+  }
 }
 
 /// Sums of many products miss one another by rounding.
 constexpr double kRounding = 1e-9;
 
-/// Of both sexes the same.
+bool are_alike(const RowSum& one, const RowSum& other) {
+  if (std::abs(one.chance - other.chance) > kRounding) return false;
+  for (std::size_t i = 0; i < one.het.size(); ++i) {
+    for (std::size_t a = 0; a < one.het[i].size(); ++a) {
+      if (std::abs(one.het[i][a] - (other.het.empty() ? 0 : other.het[i][a])) > kRounding) return false;
+    }
+  }
+  return true;
+}
+
+/// Of both sexes the same, in what shows and in what does not.
 bool are_alike(const Rows& males, const Rows& females) {
   const auto holds = [](const Rows& some, const Rows& others) {
     return std::all_of(some.begin(), some.end(), [&](const auto& row) {
       const auto other = others.find(row.first);
-      return std::abs(row.second - (other == others.end() ? 0 : other->second)) <= kRounding;
+      return are_alike(row.second, other == others.end() ? RowSum{} : other->second);
     });
   };
   return holds(males, females) && holds(females, males);
 }
 
 void put_rows(const Rows& rows, const std::vector<std::uint16_t>& loci, double alive_all, Sex sex, Forecast& out) {
-  for (const auto& [looks, chance] : rows) {
-    LookRow row{.chance = chance / alive_all, .sex = sex};
+  for (const auto& [looks, sum] : rows) {
+    LookRow row{.looks = {}, .chance = sum.chance / alive_all, .sex = sex, .het = sum.het};
+    for (auto& locus : row.het) {
+      for (double& het : locus) het /= sum.chance;
+    }
     for (std::size_t i = 0; i < loci.size(); ++i) {
       if (looks[i] != 0) row.looks.push_back({loci[i], static_cast<std::uint8_t>(looks[i])});
     }
@@ -242,8 +279,9 @@ Forecast forecast(const Inference& inference, AnimalIndex sire, AnimalIndex dam)
   out.rest = 1;
   const bool told_apart = sex_linked && !are_alike(rows[Sex::male], rows[Sex::female]);
   if (sex_linked && !told_apart) {
-    for (const auto& [looks, chance] : rows[Sex::male]) rows[Sex::unknown][looks] += chance;
-    for (const auto& [looks, chance] : rows[Sex::female]) rows[Sex::unknown][looks] += chance;
+    for (const Sex sex : {Sex::male, Sex::female}) {
+      for (const auto& [looks, sum] : rows[sex]) add_row(rows[Sex::unknown][looks], sum);
+    }
     rows.erase(Sex::male);
     rows.erase(Sex::female);
   }
@@ -257,8 +295,6 @@ Forecast forecast(const Inference& inference, AnimalIndex sire, AnimalIndex dam)
     const Joint joint = inference.joint(sire, dam, locus);
     variance += variance_at(inference, locus, joint);
     out.loci.push_back(forecast_at(inference, locus, joint));
-    if (told_apart) out.males.push_back(forecast_at(inference, locus, joint, Sex::male));
-    if (told_apart) out.females.push_back(forecast_at(inference, locus, joint, Sex::female));
     add_harms(inference, locus, joint, out.harms);
   }
   out.error = std::sqrt(variance);

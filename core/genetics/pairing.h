@@ -28,6 +28,9 @@ struct LookRow {
   std::vector<Part> looks;  ///< other than normal, by locus; empty: normal throughout
   double chance = 0;        ///< of a living young
   Sex sex = Sex::unknown;   ///< that of the young of this row; unknown: both have the same chances
+  /// Chance that young of this row carry the allele without showing all of it (one copy), by place in Forecast::loci
+  /// and allele: given all that the row shows, for what one locus shows may tell which parent has what at another.
+  std::vector<std::vector<double>> het;
 };
 
 struct Harm {
@@ -41,19 +44,15 @@ struct Harm {
 };
 
 struct Forecast {
-  std::vector<LocusForecast> loci;            ///< those at which the young may differ from normal
-  std::vector<LocusForecast> males, females;  ///< the same of either sex, where the rows are told apart by it
+  std::vector<LocusForecast> loci;  ///< those at which the young may differ from normal
   std::vector<LookRow> rows;  ///< likeliest first; of rows under `kLeastRow` only the sum is kept. Where a gene is
-                              ///< sex-linked and it matters, males and females have rows of their own.
+                              ///< sex-linked and it matters, also to what does not show, males and females
+                              ///< have rows of their own.
   double rest = 0;
   double lost = 0;  ///< share of eggs that does not live
   std::vector<Harm> harms;
   double error = 0;                       ///< standard error of the chances, the largest; 0: all are exact
   std::vector<std::uint16_t> unanswered;  ///< loci at which a parent's odds cannot be told
-
-  const std::vector<LocusForecast>& loci_of(Sex sex) const {
-    return sex == Sex::male ? males : sex == Sex::female ? females : loci;
-  }
 };
 constexpr double kLeastRow = 1e-6;
 constexpr std::size_t kMostRows = 4096;

@@ -179,8 +179,12 @@ std::vector<AnimalIndex> Pedigree::known_through(NodeIndex node) const {
   if (nodes[node].animal != kNobody) {
     out.push_back(nodes[node].animal);
     for (NodeIndex child : children[node]) {
-      if (nodes[child].choice == kNoSiring || !has_stranger(nodes[child].choice)) continue;
-      for (NodeIndex young : children[child]) out.push_back(nodes[young].animal);
+      if (nodes[child].choice == kNoSiring) {
+        const NodeIndex other = nodes[child].sire == node ? nodes[child].dam : nodes[child].sire;
+        if (nodes[other].animal == kNobody && nodes[other].founder()) out.push_back(nodes[child].animal);
+      } else if (has_stranger(nodes[child].choice)) {
+        for (NodeIndex young : children[child]) out.push_back(nodes[young].animal);
+      }
     }
     return out;
   }

@@ -32,8 +32,9 @@ struct Pedigree {
   void extend(const Collection& collection);
   /// Whether an unknown male is among its possible sires.
   bool has_stranger(SiringIndex siring) const;
-  /// An animal's own statements and, for a stand-in, those of its young count as about it. Of a possible sire beside a
-  /// stranger those of the young count too: what they show must not speak for the stranger alone.
+  /// An animal's own statements and, for a stand-in, those of its young count as about it. Of one that has young with a
+  /// stranger, or may be the sire where a stranger may be, those of the young count too: what they show must not speak
+  /// for the stranger alone.
   std::vector<AnimalIndex> known_through(NodeIndex node) const;
 
  private:

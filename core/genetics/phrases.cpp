@@ -121,7 +121,8 @@ std::string name_of(const Species& species, const LookRow& row) {
 std::vector<Chance> carried_unseen(const Species& species, const Forecast& forecast, const LookRow& row) {
   constexpr double kWorthSaying = 0.005;  // our choice, no source
   std::vector<Chance> out;
-  for (const LocusForecast& locus : forecast.loci_of(row.sex)) {
+  for (std::size_t place = 0; place < forecast.loci.size(); ++place) {
+    const LocusForecast& locus = forecast.loci[place];
     std::uint8_t look = 0;
     for (const Part& part : row.looks) {
       if (part.locus == locus.locus) look = part.look;
@@ -129,12 +130,12 @@ std::vector<Chance> carried_unseen(const Species& species, const Forecast& forec
     const Locus& where = species.loci[locus.locus];
     for (AlleleIndex allele = 1; allele < where.alleles.size(); ++allele) {
       if (is_shown(where, look, allele)) continue;
-      const std::optional<double> chance = locus.het_given_look[look][allele];
-      if (!chance || *chance < kWorthSaying) continue;
+      const double chance = row.het[place][allele];
+      if (chance < kWorthSaying) continue;
       const std::string compound = look == 0 ? std::string() : compound_beside(where, look, allele);
       out.push_back(
           {"het " + allele_name(species, {locus.locus, allele}) + (compound.empty() ? "" : " (" + compound + ")"),
-           *chance, true});
+           chance, true});
     }
   }
   return out;

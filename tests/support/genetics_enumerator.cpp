@@ -260,7 +260,8 @@ class Enumerator {
         own.push_back(&here.back());
       }
     }
-    const auto chances = founder_chances(species_, locus, states_[locus], own, settings_, false);
+    const auto chances =
+        founder_chances(species_, locus, states_[locus], static_cast<AnimalIndex>(animal), own, settings_, false);
     const std::size_t state = state_of(world, locus, animal, pairing);
     int alike = 0;
     const auto k = static_cast<int>(species_.loci[locus].alleles.size());
