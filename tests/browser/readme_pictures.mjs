@@ -95,7 +95,7 @@ season.run('demo', 'season');
 
 season.run('today', '--sheet', join(folder, 'sheet.pdf'), '--rack', 'B');
 execFileSync('pdftoppm', ['-r', '100', '-png', '-singlefile', join(folder, 'sheet.pdf'), join(out, 'sheet')]);
-season.run('animal', 'edit', 'C-1', '--name', 'Cinder');
+season.run('animal', 'edit', 'C-1', '--name', 'Sorrel');
 season.run('says', 'C-1', 'sire', 'C-30');
 season.run('says', 'C-1', 'dam', 'C-6');
 season.run('log', 'regurgitated', 'C-1', '--at', `${day(153)} 19:30`);
