@@ -10,7 +10,6 @@
 #include "cli/story/story.h"
 #include "cli/verbs.h"
 #include "cli/wording.h"
-#include "core/read/resting.h"
 #include "core/read/today.h"
 
 namespace rackside::cli {
@@ -256,7 +255,7 @@ Json today_json(const Today& today) {
   return {{"night", date_text(today.night)},
           {"animals", today.animals},
           {"count", count_text(today.sexes)},
-          {"resting", today.resting},
+          {"resting", today.resting.size()},
           {"fasting", count_of(today, Meal::fasts)},
           {"opaque", count_of(today, Meal::opaque)},
           {"racks", racks}};
@@ -299,10 +298,10 @@ std::string summary_of(const Today& today) {
 }
 
 /// Who rests after a meal: all of a few, else the first ones and how to see all.
-std::string resting_text(Reader& reader, Instant now) {
+std::string resting_text(std::vector<Named> all) {
   constexpr std::size_t kFew = 8;
-  const std::vector<Named> all = resting_animals(reader, now);
   const std::size_t shown = all.size() <= kFew ? all.size() : kFew - 2;
+  std::partial_sort(all.begin(), all.begin() + static_cast<std::ptrdiff_t>(shown), all.end(), is_named_before);
   std::string who;
   for (std::size_t i = 0; i < shown; ++i) who += (i == 0 ? "" : ", ") + all[i].label;
   if (shown < all.size()) who += fmt::format(" and {} more (`rackside today --resting`)", all.size() - shown);
@@ -312,7 +311,8 @@ std::string resting_text(Reader& reader, Instant now) {
 
 void tell_resting(Session& session) {
   Reader reader = session.reader();
-  const std::vector<Named> all = resting_animals(reader, session.now());
+  std::vector<Named> all = today_list(reader, session.now()).resting;
+  std::sort(all.begin(), all.end(), is_named_before);
   Json list = Json::array();
   std::vector<std::vector<std::string>> rows;
   for (const Named& one : all) {
@@ -360,7 +360,7 @@ void today(Session& session, const std::string& only) {
   out.line(out.strong("Tonight, " + date_text(list.night)) + "   " + summary_of(list));
   out.line(out.faint(fmt::format("{} animals, {} (males.females.unsexed){}{}", list.animals, count_text(list.sexes),
                                  quiet_text(list).empty() ? "" : ": ", quiet_text(list))));
-  if (list.resting > 0) out.line(out.faint(resting_text(reader, session.now())));
+  if (!list.resting.empty()) out.line(out.faint(resting_text(std::move(list.resting))));
   for (const TodayRack& rack : list.racks) {
     if (rack.lines.empty()) continue;
     out.heading(rack.rack ? "Rack " + rack.rack->label + "   " + count_text(rack.count) +

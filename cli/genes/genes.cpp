@@ -314,8 +314,7 @@ void show_prove(Session& session, const ProveOptions& options) {
     return session.terminal.line("There is nothing to prove: what is in the book settles it.");
   if (mates.empty())
     return session.terminal.line(
-        "No mate in the book could clear it of the gene to 95 %: that takes one with which only a copy of this "
-        "animal's "
+        "No mate in the book could clear it of the gene to 95 %: that takes one with which only a copy of its "
         "own explains how a young looks; of a recessive gene one that shows it or surely carries it.");
   session.terminal.line(
       "One young that looks as named proves that it carries it, if it is surely their young. Without one, it is 95 % "

@@ -87,8 +87,7 @@ class TodayWriter {
         const auto first = position(a);
         const auto second = position(b);
         if (first != second) return first < second;
-        const int order = compare_naturally(a.animal.label, b.animal.label);
-        return order != 0 ? order < 0 : a.animal.code < b.animal.code;
+        return is_named_before(a.animal, b.animal);
       });
     }
     std::erase_if(today_.racks, [](const TodayRack& rack) { return rack.lines.empty() && !rack.rack; });
@@ -118,6 +117,11 @@ std::unordered_map<Thing, std::vector<DueLine>> further_lines(const TodayView& v
 }
 
 }  // namespace
+
+bool is_named_before(const Named& a, const Named& b) {
+  const int order = compare_naturally(a.label, b.label);
+  return order != 0 ? order < 0 : a.code < b.code;
+}
 
 std::size_t Today::count(Due due) const {
   std::size_t number = 0;
@@ -176,7 +180,7 @@ Today today_list(Reader& reader, Instant now) {
     const AnimalFacts facts = facts_on(row, settings, moment.today);
     ++today.meals[meal_state(facts, settings.limits, moment).state];
     const bool resting = rests_after_meal(facts, settings.limits, moment);
-    today.resting += resting ? 1 : 0;
+    if (resting) today.resting.push_back({row.animal, row.code, "animal", row.label});
     std::vector<DueLine> lines = due_for(facts, settings.limits, moment);
     for (const auto& lodging : lodgings) {
       if (lodging.role != Stay::Role::visiting) continue;

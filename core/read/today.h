@@ -48,9 +48,12 @@ struct Today {
   std::size_t animals = 0;  ///< living here
   SexCount sexes;
   std::map<Meal, std::size_t> meals;  ///< how many stand how with their next meal
-  std::size_t resting = 0;            ///< after a meal: no pairing, weighing, moving or shipping
+  std::vector<Named> resting;         ///< after a meal, in no order: no pairing, weighing, moving or shipping
   std::size_t count(Due due) const;
 };
+
+/// By label, as people count, then by code.
+bool is_named_before(const Named& a, const Named& b);
 
 /// What a further source of lines sees.
 struct TodayView {
