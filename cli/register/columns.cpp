@@ -82,11 +82,11 @@ class Planner {
 
   ColumnPlan plan(const std::vector<std::string>& headings) {
     for (const std::string& heading : headings) plan_.columns.push_back(column(heading));
-    for (const auto& [heading, word] : now_) {
+    for (const auto& wish : now_) {
       const bool there = std::any_of(headings.begin(), headings.end(),
-                                     [&](const std::string& one) { return plain_heading(one) == heading; });
+                                     [&](const std::string& one) { return plain_heading(one) == wish.first; });
       if (!there)
-        plan_.problems.push_back(fmt::format("--map names a column “{}” that the table does not have", heading));
+        plan_.problems.push_back(fmt::format("--map names a column “{}” that the table does not have", wish.first));
     }
     refuse_twice();
     if (!plan_.where().contains(Field::short_id))
