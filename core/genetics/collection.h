@@ -57,7 +57,7 @@ struct Option {
 
 /// Options at several loci mean one of them, the same for the whole statement: of looks that it looks so at one of
 /// these loci and normal at the others, of copies that what is said is said of one of these genes. "Unseen" is said of
-/// all.
+/// all. Its certainty is that of the whole statement.
 struct Statement {
   AnimalIndex animal = 0;
   Basis basis = Basis::seen;
@@ -65,9 +65,8 @@ struct Statement {
   Certainty certainty = Certainty::sure;
   double chance = 1;  ///< `possible`: of carrying; carries, het, genotype, free_of: that it is so
   std::vector<Option> options;
-  bool one_name = false;     ///< the options are the genes of one name: of looks, at least one of them shows,
-                             ///< of a founder's just one where nothing else is
-                             ///< said of these genes
+  bool one_name = false;     ///< the options are the genes of one name: of looks, at least one of them shows, of a
+                             ///< founder's just one where nothing else is said of these genes
   std::uint32_t author = 0;  ///< who said it: one saying the same twice counts once
   RecordId record = 0;
 };

@@ -351,28 +351,14 @@ void Component::emit_look(SharedIndex index, std::size_t place) {
   const std::uint16_t locus = one.loci[place];
   const Field& field = fields_[locus];
   if (field.excluded(one.node)) return;
-  std::vector<Option> here;
-  for (const Option& option : one.statement->options) {
-    if (option.locus == locus) here.push_back(option);
-  }
-  const auto says = field.look_likelihood(*one.statement, here);
-  // What is said of copies of another gene says nothing here. A name's second gene is asked for where its first does
-  // not show, and its later ones do not matter.
-  std::vector<double> before_it(says.size(), 1);
-  std::vector<double> after_it(says.size(), 1);
-  if (one.statement->says == Says::looks && one.statement->one_name) {
-    for (std::size_t i = 0; i < says.size(); ++i) after_it[i] = 1 - says[i];
-  } else if (one.statement->says == Says::looks) {
-    before_it = after_it = field.look_likelihood(*one.statement, {});
-  }
   const std::uint32_t own = slot(locus, one.node);
   std::array<std::uint32_t, 2> over{local_shared_[index], own};
   auto table = network_.add_factor({over.data(), own == kCertain ? std::size_t{1} : std::size_t{2}});
   const std::uint32_t size = count(field.domain(one.node));
-  for (std::uint32_t value = 0; value < one.loci.size(); ++value) {
-    each(field.domain(one.node), [&](std::size_t state, std::uint32_t i) {
-      table[value * size + i] = (value == place ? says : value < place ? before_it : after_it)[state];
-    });
+  std::uint32_t first = 0;
+  for (const std::vector<double>& says : one.either.says[place]) {
+    each(field.domain(one.node), [&](std::size_t state, std::uint32_t i) { table[first + i] = says[state]; });
+    first += size;
   }
 }
 

@@ -5,6 +5,7 @@
 #include <utility>
 #include <vector>
 
+#include "core/genetics/either_or.h"
 #include "core/genetics/elimination.h"
 #include "core/genetics/field.h"
 #include "core/genetics/litters.h"
@@ -14,12 +15,13 @@ namespace rackside::core::genetics {
 
 /// A variable that is the same at all loci: which sire, which sex, which of several genes a statement is of.
 struct Shared {
-  enum class Kind : std::uint8_t { siring, sex, look };
+  enum class Kind : std::uint8_t { siring, sex, look };  // a look: what is said of one of several loci
   Kind kind = Kind::siring;
   NodeIndex node = kNoNode;              ///< of the choice or the animal
   std::vector<double> before;            ///< chances of its values
   const Statement* statement = nullptr;  ///< of a look
-  std::vector<std::uint16_t> loci;       ///< of a look: value i says that it is of loci[i]; of a sex: sex-linked ones
+  std::vector<std::uint16_t> loci;       ///< of a look: those it may be of, as in `either`; of a sex: sex-linked ones
+  EitherOr either;                       ///< of a look: its values are these cases
 };
 using SharedIndex = std::uint32_t;
 

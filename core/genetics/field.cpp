@@ -322,10 +322,13 @@ bool Field::suspect_founders(const Pedigree& pedigree, const Said& said, const s
     const Pedigree::Node& one = pedigree.nodes[at];
     if (one.founder() && !hidden_[at]) {
       hidden_[at] = 1;
-      any = true;
+      const StateMask known_of = pool_[own_[at]].mask;
       std::vector<Problem> known_already;
       weigh_one(pedigree, said, at, known_already);
-      if (one.animal != kNobody) problem.animals.push_back(one.animal);
+      // Of whom it was known that it may carry all that there is, it explains nothing.
+      const bool more = (pool_[own_[at]].mask & ~known_of) != 0;
+      any |= more;
+      if (more && one.animal != kNobody) problem.animals.push_back(one.animal);
     }
     std::vector<NodeIndex> above;
     if (one.choice != kNoSiring) above = pedigree.candidates[one.choice];

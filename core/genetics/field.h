@@ -62,10 +62,6 @@ class Field {
   }
   /// Nodes of the same number have the same weights.
   std::uint32_t weights_index(NodeIndex node) const { return own_[node]; }
-  /// How likely such a statement about looks is for each state.
-  std::vector<double> look_likelihood(const Statement& statement, std::span<const Option> here) const {
-    return likelihood(*species_, locus_, states_, statement, here);
-  }
   /// The node and both parents are in order: Mendel's law is applied.
   bool family_counts(const Pedigree& pedigree, NodeIndex node) const;
 

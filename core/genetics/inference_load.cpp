@@ -86,9 +86,13 @@ void Inference::Work::share() {
     const NodeIndex node = pedigree_.of_animal[statement->animal];
     if (!Said::either_or(*statement) || !is_evidence(*statement, pedigree_.nodes[node].founder())) continue;
     Shared made{.kind = Shared::Kind::look, .node = node, .statement = statement, .loci = loci_of(*statement)};
-    // Of looks under one name the first that shows is told apart from those that show after it: no chances beforehand.
-    const bool first_seen = statement->says == Says::looks && statement->one_name;
-    made.before.assign(made.loci.size(), first_seen ? 1 : 1 / static_cast<double>(made.loci.size()));
+    std::vector<SpokenOf> loci;
+    for (std::uint16_t locus : made.loci) {
+      const auto hidden = hidden_looks(*species_, locus, said_.of[statement->animal]);
+      loci.push_back({locus, &fields_[locus].states(), hidden});
+    }
+    made.either = take_apart(*species_, *statement, loci);
+    made.before = made.either.chances;
     add(std::move(made));
   }
   litters_.find(pedigree_, [&](NodeIndex node) { return shared_of_.contains(node); });

@@ -227,6 +227,9 @@ std::vector<std::uint32_t> Inference::Work::mixed_states() const {
   for (const Variable& variable : component_->variables()) {
     std::uint32_t best = 0;
     std::uint32_t at = 0;
+    // That the observer erred fits whatever is drawn.
+    if (variable.locus == Variable::kShared && shared_[variable.index].kind == Shared::Kind::look)
+      best = static_cast<std::uint32_t>(shared_[variable.index].before.size()) - 1;
     const StateMask domain = variable.locus == Variable::kShared ? 0 : fields_[variable.locus].domain(variable.index);
     for (StateMask left = domain; left; left &= left - 1, ++at) {
       const State& state = fields_[variable.locus].states()[static_cast<std::size_t>(std::countr_zero(left))];

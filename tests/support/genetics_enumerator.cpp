@@ -81,34 +81,62 @@ class Enumerator {
       }
     } else if (world.of.size() < either_or_.size()) {
       const Statement& statement = *either_or_[world.of.size()];
-      std::vector<std::uint16_t> loci;
-      for (const Option& option : statement.options) loci.push_back(option.locus);
-      std::sort(loci.begin(), loci.end());
-      loci.erase(std::unique(loci.begin(), loci.end()), loci.end());
-      if (is_inclusive(statement)) {
-        at_least_one(world, chance, loci);
+      if (statement.says == Says::looks) {
+        of_looks(world, chance, statement);
       } else {
-        for (std::uint16_t locus : loci) {
-          world.of.push_back({locus});
-          worlds(world, chance / static_cast<double>(loci.size()));
-          world.of.pop_back();
-        }
+        const std::vector<std::uint16_t> loci = loci_of(statement);
+        for (std::uint16_t locus : loci) with_one_of(world, chance / static_cast<double>(loci.size()), {locus});
       }
     } else {
       all_loci(world, chance);
     }
   }
 
-  /// By inclusion and exclusion: the chances of every set of them, with changing sign.
-  void at_least_one(World& world, double chance, const std::vector<std::uint16_t>& loci) {
+  void with_one_of(World& world, double chance, std::vector<std::uint16_t> loci) {
+    world.of.push_back(std::move(loci));
+    worlds(world, chance);
+    world.of.pop_back();
+  }
+
+  /// The observer is right as far as his word is more likely of what shows than of what does not; for the rest he
+  /// erred, and what he said is of no locus. Of one name that at least one shows, by inclusion and exclusion: every set
+  /// of them with changing sign, each as likely as the last of the set.
+  void of_looks(World& world, double chance, const Statement& statement) {
+    const std::vector<std::uint16_t> loci = loci_of(statement);
+    double erred = 0;
+    for (std::uint16_t locus : loci) erred += range(statement, locus).first / static_cast<double>(loci.size());
+    with_one_of(world, chance * erred, {});
     for (std::size_t set = 1; set < std::size_t{1} << loci.size(); ++set) {
-      world.of.emplace_back();
+      std::vector<std::uint16_t> of;
       for (std::size_t i = 0; i < loci.size(); ++i) {
-        if (set >> i & 1) world.of.back().push_back(loci[i]);
+        if (set >> i & 1) of.push_back(loci[i]);
       }
-      worlds(world, world.of.back().size() % 2 == 1 ? chance : -chance);
-      world.of.pop_back();
+      if (!is_inclusive(statement) && of.size() > 1) continue;
+      const auto [least, most] = range(statement, of.back());
+      with_one_of(world, (of.size() % 2 == 1 ? chance : -chance) * (most - least), of);
     }
+  }
+
+  static std::vector<Option> options_at(const Statement& statement, std::uint16_t locus) {
+    std::vector<Option> out;
+    for (const Option& option : statement.options) {
+      if (option.locus == locus) out.push_back(option);
+    }
+    return out;
+  }
+
+  std::pair<double, double> range(const Statement& statement, std::uint16_t locus) const {
+    const auto says = likelihood(species_, locus, states_[locus], statement, options_at(statement, locus));
+    return {*std::min_element(says.begin(), says.end()), *std::max_element(says.begin(), says.end())};
+  }
+
+  /// From 0, of the state that the words fit least, to 1.
+  double fits(const Statement& statement, std::uint16_t locus, std::size_t state, bool normal) const {
+    const auto says = likelihood(species_, locus, states_[locus], statement,
+                                 normal ? std::vector<Option>{} : options_at(statement, locus));
+    const double least = *std::min_element(says.begin(), says.end());
+    const double most = *std::max_element(says.begin(), says.end());
+    return most > least ? (says[state] - least) / (most - least) : most > 0;
   }
 
   void all_loci(const World& world, double chance) {
@@ -303,14 +331,17 @@ class Enumerator {
       const bool is_shared = either_or(one);
       const bool elsewhere = is_shared && !is_of(world, shared++, locus);
       if (one.animal != animal) continue;
-      std::vector<Option> here;
-      for (const Option& option : one.options) {
-        if (option.locus == locus) here.push_back(option);
-      }
+      const std::vector<Option> here = options_at(one, locus);
       if (here.empty() || !is_evidence(one, collection_.animals[animal].dam == kNobody)) continue;
       look_recorded |= one.says == Says::looks || one.says == Says::unseen;
-      if (elsewhere && (one.says != Says::looks || is_inclusive(one))) continue;
-      if (elsewhere) here.clear();
+      if (is_shared && one.says == Says::looks) {
+        const bool erred = world.of[shared - 1].empty();
+        if (erred || (elsewhere && is_inclusive(one))) continue;
+        const bool unseen_here = elsewhere && is_hidden(locus, animal, states_[locus].look(state));
+        out *= fits(one, locus, unseen_here ? normal_state(locus) : state, elsewhere);
+        continue;
+      }
+      if (elsewhere) continue;
       if (one.says == Says::unseen && is_hidden(locus, animal, states_[locus].look(state))) continue;
       out *= likelihood(species_, locus, states_[locus], one, here)[state];
     }

@@ -147,6 +147,17 @@ TEST_CASE("a visual from two animals of whom nothing is known makes both carrier
   CHECK(nearly(tale.carries(inference, she, "amel"), 1));
 }
 
+TEST_CASE("only those are named as carrying what nobody knew of whose carrying was not known") {
+  Tale tale(kRecessive);
+  const auto he = tale.male();
+  const auto she = tale.female();
+  tale.het(she, "amel");
+  tale.visual(tale.young(he, she), "amel");
+  const Inference inference = tale.infer();
+  CHECK(has(inference, Problem::Kind::hidden_carrier, he));
+  CHECK_FALSE(has(inference, Problem::Kind::hidden_carrier, she));
+}
+
 TEST_CASE("a family that cannot be gets no answer, its neighbours do") {
   Tale tale(kRecessive);
   const auto he = tale.male();

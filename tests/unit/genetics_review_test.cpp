@@ -248,3 +248,41 @@ TEST_CASE("a catalogue's hiding names two looks of two loci") {
   CHECK(errors("hides pastel, super pastel").find("of looks of two loci") != std::string::npos);
   CHECK(errors("hides albino, hypo").find("write LOCUS/LOOK") == std::string::npos);
 }
+
+TEST_CASE("a doubt between two genes is one doubt: nine times in ten just one of them, or of one name at least one") {
+  Tale tale(kMany);
+  const auto he = tale.male();
+  const auto she = tale.female();
+  for (const auto parent : {he, she}) {
+    for (const auto* gene : {"amel", "hypo", "albino one", "albino two"}) tale.het(parent, gene);
+  }
+  const auto two_names = tale.young(he, she);
+  say(tale, two_names, {.state = "visual", .genes = {"hypo", "albino one"}, .certainty = "think-so"});
+  const auto hiding = tale.young(he, she);
+  say(tale, hiding, {.state = "visual", .genes = {"amel", "hypo"}, .certainty = "think-so"});
+  const auto one_name = tale.young(he, she);
+  say(tale, one_name, {.state = "visual", .genes = {"albino"}, .certainty = "think-so"});
+  const auto bought = tale.male();
+  say(tale, bought, {.state = "visual", .genes = {"albino"}, .basis = "bought", .certainty = "think-so"});
+  REQUIRE(nearly(tale.species->think_so, 0.9));
+  const Inference inference = tale.infer();
+  const auto shows = [&](AnimalIndex animal, const std::string& name) {
+    const AlleleRef ref = allele(tale, name);
+    const States& states = inference.states(ref.locus);
+    double out = 0;
+    for (std::size_t i = 0; i < states.size(); ++i) {
+      if (states.copies(i, ref.allele) == 2) out += inference.odds(animal, ref.locus)[i];
+    }
+    return out;
+  };
+  // Of sixteen young three show one only, three the other only, one both and nine neither.
+  for (const auto* gene : {"hypo", "albino one"})
+    CHECK(nearly(shows(two_names, gene), (0.9 * 3 + 0.1 * 1) / (0.9 * 6 + 0.1 * 10)));
+  // Amel hides hypo: what has both looks like one of them.
+  for (const auto* gene : {"amel", "hypo"}) CHECK(nearly(shows(hiding, gene), 0.9 * 4 / (0.9 * 7 + 0.1 * 9)));
+  for (const auto* gene : {"albino one", "albino two"}) {
+    CHECK(nearly(shows(one_name, gene), 0.9 * 4 / (0.9 * 7 + 0.1 * 9)));
+    // Neither, both, or either one of them were equally likely of an animal of which that is all that is known.
+    CHECK(nearly(shows(bought, gene), (0.9 + 0.1) / (0.9 * 2 + 0.1 * 2)));
+  }
+}
