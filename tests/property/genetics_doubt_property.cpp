@@ -169,7 +169,7 @@ bool tells_of(const std::vector<Doubt>& found, RecordId record) {
 
 }  // namespace
 
-TEST_CASE("a wrong sire against whom the odds are 20 to 1 is found, and few clean collections are doubted") {
+TEST_CASE("a wrong sire against whom the odds are 20 to 1 is found, and few clean collections are doubted", "[slow]") {
   constexpr unsigned kSeed = 71;
   std::cout << "seed " << kSeed << "\n";
   Random random(kSeed);

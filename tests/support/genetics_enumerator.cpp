@@ -38,6 +38,8 @@ class Enumerator {
     for (std::uint16_t i = 0; i < species.loci.size(); ++i) states_.emplace_back(species.loci[i], species.sexes);
     for (const Statement& one : collection.statements) {
       if (either_or(one)) either_or_.push_back(&one);
+      auto& by_locus = words_.emplace_back();
+      for (std::uint16_t i = 0; i < species.loci.size(); ++i) by_locus.push_back(words_of(one, i));
     }
   }
 
@@ -104,7 +106,7 @@ class Enumerator {
   void of_looks(World& world, double chance, const Statement& statement) {
     const std::vector<std::uint16_t> loci = loci_of(statement);
     double erred = 0;
-    for (std::uint16_t locus : loci) erred += range(statement, locus).first / static_cast<double>(loci.size());
+    for (std::uint16_t locus : loci) erred += words(statement, locus).least / static_cast<double>(loci.size());
     with_one_of(world, chance * erred, {});
     for (std::size_t set = 1; set < std::size_t{1} << loci.size(); ++set) {
       std::vector<std::uint16_t> of;
@@ -112,8 +114,8 @@ class Enumerator {
         if (set >> i & 1) of.push_back(loci[i]);
       }
       if (!is_inclusive(statement) && of.size() > 1) continue;
-      const auto [least, most] = range(statement, of.back());
-      with_one_of(world, (of.size() % 2 == 1 ? chance : -chance) * (most - least), of);
+      const Words& last = words(statement, of.back());
+      with_one_of(world, (of.size() % 2 == 1 ? chance : -chance) * (last.most - last.least), of);
     }
   }
 
@@ -125,24 +127,42 @@ class Enumerator {
     return out;
   }
 
-  std::pair<double, double> range(const Statement& statement, std::uint16_t locus) const {
-    const auto says = likelihood(species_, locus, states_[locus], statement, options_at(statement, locus));
-    return {*std::min_element(says.begin(), says.end()), *std::max_element(says.begin(), says.end())};
+  /// What a statement says of each state of a locus, computed once.
+  struct Words {
+    std::vector<double> says;    ///< its options there; of a locus that it does not name, that it looks normal there
+    std::vector<double> shows;   ///< the same from 0, of the state that the words fit least, to 1
+    std::vector<double> normal;  ///< the same of its looking normal there
+    double least = 0;
+    double most = 0;
+  };
+
+  static std::vector<double> from_0_to_1(std::vector<double> says) {
+    const auto [low, high] = std::minmax_element(says.begin(), says.end());
+    const double least = *low;
+    const double most = *high;
+    for (double& one : says) one = most > least ? (one - least) / (most - least) : most > 0;
+    return says;
   }
 
-  /// From 0, of the state that the words fit least, to 1.
-  double fits(const Statement& statement, std::uint16_t locus, std::size_t state, bool normal) const {
-    const auto says = likelihood(species_, locus, states_[locus], statement,
-                                 normal ? std::vector<Option>{} : options_at(statement, locus));
-    const double least = *std::min_element(says.begin(), says.end());
-    const double most = *std::max_element(says.begin(), says.end());
-    return most > least ? (says[state] - least) / (most - least) : most > 0;
+  Words words_of(const Statement& statement, std::uint16_t locus) const {
+    Words out;
+    out.says = likelihood(species_, locus, states_[locus], statement, options_at(statement, locus));
+    out.shows = from_0_to_1(out.says);
+    out.normal = from_0_to_1(likelihood(species_, locus, states_[locus], statement, {}));
+    out.least = *std::min_element(out.says.begin(), out.says.end());
+    out.most = *std::max_element(out.says.begin(), out.says.end());
+    return out;
+  }
+
+  const Words& words(const Statement& statement, std::uint16_t locus) const {
+    return words_[static_cast<std::size_t>(&statement - collection_.statements.data())][locus];
   }
 
   void all_loci(const World& world, double chance) {
     std::vector<double> sums(states_.size());
     std::vector<std::vector<std::vector<double>>> parts(states_.size());
     for (std::uint16_t locus = 0; locus < states_.size(); ++locus) {
+      founders_.assign(collection_.animals.size(), {});
       parts[locus].assign(collection_.animals.size(), std::vector<double>(states_[locus].size()));
       std::vector<Pairing> made;
       sums[locus] = genotypes(world, locus, made, 1, parts[locus]);
@@ -248,10 +268,16 @@ class Enumerator {
            2;
   }
 
-  /// Of those that live.
-  double born_alive(std::uint16_t locus, const Pairing& sire, const Pairing& dam, Sex sex, const Pairing& young) const {
-    double all = 0;
+  /// How many of the young of these parents live.
+  double alive(std::uint16_t locus, const Pairing& sire, const Pairing& dam) {
     const auto k = static_cast<int>(species_.loci[locus].alleles.size());
+    const auto number = [&](const Pairing& one) { return (one.from_sire + 1) * (k + 1) + one.from_dam + 1; };
+    const auto forms = static_cast<std::size_t>((k + 1) * (k + 1));
+    alive_.resize(states_.size());
+    alive_[locus].resize(forms * forms, -1);
+    double& all = alive_[locus][static_cast<std::size_t>(number(sire)) * forms + static_cast<std::size_t>(number(dam))];
+    if (all >= 0) return all;
+    all = 0;
     for (Sex any : {Sex::male, Sex::female}) {
       for (int p = kAbsent; p < k; ++p) {
         for (int m = kAbsent; m < k; ++m) {
@@ -259,20 +285,39 @@ class Enumerator {
         }
       }
     }
+    return all;
+  }
+
+  /// Of those that live.
+  double born_alive(std::uint16_t locus, const Pairing& sire, const Pairing& dam, Sex sex, const Pairing& young) {
+    const double all = alive(locus, sire, dam);
     const double this_one = born(locus, sire, dam, sex, young);
     if (all == 0) return 0;
     // The sex is one variable over all loci, its half was counted there.
     return this_one / all * (species_.loci[locus].linkage == Linkage::autosomal ? 2 : 1);
   }
 
-  double beforehand(const World& world, std::uint16_t locus, const std::vector<Pairing>& made,
-                    const Pairing& pairing) const {
+  double beforehand(const World& world, std::uint16_t locus, const std::vector<Pairing>& made, const Pairing& pairing) {
     const std::size_t animal = made.size();
     const Animal& one = collection_.animals[animal];
     if (one.dam != kNobody) {
       const AnimalIndex sire = collection_.sirings[one.siring].possible[world.sirings[one.siring]].sire;
       return born_alive(locus, made[sire], made[one.dam], world.sexes[animal], pairing);
     }
+    auto& chances = founders_[animal];
+    if (chances.empty()) chances = founder(world, locus, animal);
+    const std::size_t state = state_of(world, locus, animal, pairing);
+    int alike = 0;
+    const auto k = static_cast<int>(species_.loci[locus].alleles.size());
+    for (int p = kAbsent; p < k; ++p) {
+      for (int m = kAbsent; m < k; ++m) {
+        if (has_form(world.sexes[animal], locus, {p, m})) alike += state_of(world, locus, animal, {p, m}) == state;
+      }
+    }
+    return chances[state] / alike;
+  }
+
+  std::vector<double> founder(const World& world, std::uint16_t locus, std::size_t animal) const {
     std::vector<const Statement*> own;
     std::deque<Statement> here;
     std::size_t shared = 0;
@@ -288,17 +333,7 @@ class Enumerator {
         own.push_back(&here.back());
       }
     }
-    const auto chances =
-        founder_chances(species_, locus, states_[locus], static_cast<AnimalIndex>(animal), own, settings_, false);
-    const std::size_t state = state_of(world, locus, animal, pairing);
-    int alike = 0;
-    const auto k = static_cast<int>(species_.loci[locus].alleles.size());
-    for (int p = kAbsent; p < k; ++p) {
-      for (int m = kAbsent; m < k; ++m) {
-        if (has_form(world.sexes[animal], locus, {p, m})) alike += state_of(world, locus, animal, {p, m}) == state;
-      }
-    }
-    return chances[state] / alike;
+    return founder_chances(species_, locus, states_[locus], static_cast<AnimalIndex>(animal), own, settings_, false);
   }
 
   /// One name of several genes: at least one of them shows. A founder of whose genes nothing else is said shows one.
@@ -331,25 +366,26 @@ class Enumerator {
       const bool is_shared = either_or(one);
       const bool elsewhere = is_shared && !is_of(world, shared++, locus);
       if (one.animal != animal) continue;
-      const std::vector<Option> here = options_at(one, locus);
-      if (here.empty() || !is_evidence(one, collection_.animals[animal].dam == kNobody)) continue;
+      const bool speaks_here = std::any_of(one.options.begin(), one.options.end(),
+                                           [&](const Option& option) { return option.locus == locus; });
+      if (!speaks_here || !is_evidence(one, collection_.animals[animal].dam == kNobody)) continue;
       look_recorded |= one.says == Says::looks || one.says == Says::unseen;
       if (is_shared && one.says == Says::looks) {
         const bool erred = world.of[shared - 1].empty();
         if (erred || (elsewhere && is_inclusive(one))) continue;
         const bool unseen_here = elsewhere && is_hidden(locus, animal, states_[locus].look(state));
-        out *= fits(one, locus, unseen_here ? normal_state(locus) : state, elsewhere);
+        const Words& said = words(one, locus);
+        out *= (elsewhere ? said.normal : said.shows)[unseen_here ? normal_state(locus) : state];
         continue;
       }
       if (elsewhere) continue;
       if (one.says == Says::unseen && is_hidden(locus, animal, states_[locus].look(state))) continue;
-      out *= likelihood(species_, locus, states_[locus], one, here)[state];
+      out *= words(one, locus).says[state];
     }
     for (const Statement& one : collection_.statements) {
       if (one.animal != animal || one.says != Says::nothing_else || look_recorded || gave_up(one, locus)) continue;
       const std::uint8_t look = states_[locus].look(state);
-      out *= likelihood(species_, locus, states_[locus], one,
-                        {})[is_hidden(locus, animal, look) ? normal_state(locus) : state];
+      out *= words(one, locus).says[is_hidden(locus, animal, look) ? normal_state(locus) : state];
     }
     return out;
   }
@@ -391,6 +427,9 @@ class Enumerator {
   const Settings& settings_;
   std::vector<States> states_;
   std::vector<const Statement*> either_or_;
+  std::vector<std::vector<Words>> words_;      ///< by statement and locus
+  std::vector<std::vector<double>> alive_;     ///< by locus and both parents' forms; below 0: not known yet
+  std::vector<std::vector<double>> founders_;  ///< of the locus at hand: what is believed beforehand, by animal
   Enumerated out_;
 };
 

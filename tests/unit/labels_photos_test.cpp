@@ -49,7 +49,7 @@ Tally read_some(std::string_view category, int photos) {
 
 }  // namespace
 
-TEST_CASE("hard photos of every category are read, and none wrongly", "[labels]") {
+TEST_CASE("hard photos of every category are read, and none wrongly", "[labels][slow]") {
   // The least of each is a little under what was measured; the whole set is measured by tests/photos/run.
   const struct {
     const char* category;

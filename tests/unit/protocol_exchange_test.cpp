@@ -290,7 +290,7 @@ std::size_t feedings(Book& book) {
 
 }  // namespace
 
-TEST_CASE("an exchange broken at any moment is taken up by the next one", "[protocol]") {
+TEST_CASE("an exchange broken at any moment is taken up by the next one", "[protocol][slow]") {
   int moments = 0;
   for (bool whole = false; !whole; ++moments) {
     World world;
