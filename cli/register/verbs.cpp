@@ -241,7 +241,7 @@ void add_helper(Session& session, const std::string& name) {
 struct SaysOptions {
   std::string animal, what, object, basis = "unknown", certainty, note;
   std::vector<std::string> others;
-  int chance = 0;
+  std::optional<int> chance;  ///< per cent
 };
 
 std::string listed(const std::vector<std::string>& words) {
@@ -307,12 +307,15 @@ Value gene_statement(const SaysOptions& options, std::string& text) {
     own.set("or", std::move(others));
   }
   if (!options.certainty.empty()) {
+    if (options.what != "visual" && options.what != "normal" && options.what != "unseen")
+      throw bad_value(
+          "--certainty is how sure the eye was; of copies say their chance: possible-het amel --chance 90.");
     own.set("certainty", options.certainty);
     text += " (" + options.certainty + ")";
   }
   if (options.what != "possible-het") return own;
-  const int chance = options.chance > 0 ? options.chance : 50;
-  if (chance > 99) throw bad_value("--chance is a percentage from 1 to 99; for a certain one say `het`.");
+  const int chance = options.chance.value_or(50);
+  if (chance < 1 || chance > 99) throw bad_value("--chance is a percentage from 1 to 99; for a certain one say `het`.");
   own.set("chance_percent", chance);
   text = fmt::format("{} % het {}", chance, options.object);
   return own;

@@ -20,8 +20,9 @@ bool is_so(const States& states, std::size_t i, Says says, const Option& option)
     case Says::looks:
       return states.look(i) == option.look;
     case Says::carries:
-    case Says::possible:
       return states.copies(i, option.a) >= 1;
+    case Says::possible:  // "66 % het": two copies are not het
+      return states.copies(i, option.a) == 1;
     case Says::het:
       return states.copies(i, option.a) == 1 && !states[i].single;
     case Says::genotype:

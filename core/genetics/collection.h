@@ -46,7 +46,7 @@ enum class Says : std::uint8_t {
   free_of,       ///< no copy of `a`
 };
 
-enum class Certainty : std::uint8_t { sure, think_so, cannot_tell };
+enum class Certainty : std::uint8_t { sure, think_so, cannot_tell };  // the surer first
 
 struct Option {
   std::uint16_t locus = 0;

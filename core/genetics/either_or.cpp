@@ -48,6 +48,18 @@ EitherOr of_copies(const Species& species, const Statement& statement, std::span
   return out;
 }
 
+/// What nobody can tell at `at` where the statement holds of `shown`: one of its looks there hides it.
+SpokenOf beside(const Species& species, const Statement& statement, const SpokenOf& at, const SpokenOf& shown) {
+  SpokenOf out = at;
+  for (const Hiding& one : species.hidings) {
+    const bool shows = std::any_of(statement.options.begin(), statement.options.end(), [&](const Option& option) {
+      return option.locus == shown.locus && one.shows.locus == option.locus && one.shows.look == option.look;
+    });
+    if (shows && one.hidden.locus == at.locus) out.hidden.push_back(one.hidden.look);
+  }
+  return out;
+}
+
 /// Of looks one shows and the others do not. Under one name several may: the case is the first that does, so those
 /// before it do not and those after it do not matter.
 EitherOr of_looks(const Species& species, const Statement& statement, std::span<const SpokenOf> loci) {
@@ -57,12 +69,16 @@ EitherOr of_looks(const Species& species, const Statement& statement, std::span<
     const SpokenOf& at = loci[place];
     const Graded shows = graded(species, statement, options_at(statement, at.locus), at);
     const std::vector<double> nothing(at.states->size(), 1);
-    const std::vector<double> normal = statement.one_name ? nothing : graded(species, statement, {}, at).share;
-    auto& by_case = out.says.emplace_back(loci.size() + 1, normal);
-    by_case[place] = shows.share;
-    if (statement.one_name)
-      std::fill(by_case.begin() + static_cast<std::ptrdiff_t>(place) + 1, by_case.end(), rest_of(shows.share));
-    by_case.back() = nothing;
+    auto& by_case = out.says.emplace_back(loci.size() + 1, nothing);
+    for (std::size_t which = 0; which < loci.size(); ++which) {
+      if (which == place) {
+        by_case[which] = shows.share;
+      } else if (!statement.one_name) {
+        by_case[which] = graded(species, statement, {}, beside(species, statement, at, loci[which])).share;
+      } else if (which > place) {
+        by_case[which] = rest_of(shows.share);
+      }
+    }
     out.chances.push_back(shows.most - shows.least);
     erred += shows.least / static_cast<double>(loci.size());
   }

@@ -13,7 +13,7 @@ namespace rackside::core::genetics {
 struct SpokenOf {
   std::uint16_t locus = 0;
   const States* states = nullptr;
-  std::vector<std::uint8_t> hidden;  ///< looks that nobody could tell on this animal
+  std::vector<std::uint8_t> hidden;  ///< looks that nobody could tell there, for what else is said of the animal
 };
 
 /// The cases: i, that what is said holds of the i-th locus (of looks under one name: of that one first); and of looks

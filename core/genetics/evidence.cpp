@@ -167,7 +167,15 @@ std::vector<std::uint8_t> hidden_looks(const Species& species, std::uint16_t loc
 bool is_silent(const Statement& nothing_else, std::uint16_t locus, std::span<const Statement* const> of_animal) {
   return std::any_of(of_animal.begin(), of_animal.end(), [&](const Statement* said) {
     if ((said->says != Says::looks && said->says != Says::unseen) || !speaks_of(*said, locus)) return false;
-    return said->certainty != Certainty::cannot_tell || said->author == nothing_else.author;
+    if (said->certainty == Certainty::cannot_tell) return said->author == nothing_else.author;
+    return said->says == Says::looks;
+  });
+}
+
+bool is_said_already(const Statement& unseen, std::uint16_t locus, std::span<const Statement* const> of_animal) {
+  return std::any_of(of_animal.begin(), of_animal.end(), [&](const Statement* said) {
+    return said->says == Says::nothing_else && said->author == unseen.author && said->certainty <= unseen.certainty &&
+           !is_silent(*said, locus, of_animal);
   });
 }
 

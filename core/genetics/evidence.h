@@ -34,6 +34,8 @@ std::vector<std::uint8_t> hidden_looks(const Species& species, std::uint16_t loc
                                        std::span<const Statement* const> of_animal);
 /// Whether "nothing else" is silent about the locus: a look there was recorded, or its author could not tell one.
 bool is_silent(const Statement& nothing_else, std::uint16_t locus, std::span<const Statement* const> of_animal);
+/// Whether who calls a look unseen there said as surely that nothing shows: the same word twice.
+bool is_said_already(const Statement& unseen, std::uint16_t locus, std::span<const Statement* const> of_animal);
 
 /// Whether this statement weighs on the posterior at all. What parentage promised is what the pedigree says anyway, and
 /// a "possible" about an animal with parents in the book is such a promise.

@@ -111,6 +111,7 @@ std::vector<double> Field::evidence(const std::vector<const Statement*>& said, b
         (elsewhere ? is_silent(*one, locus_, said) : !speaks_of(*one, locus_))) {
       continue;
     }
+    if (one->says == Says::unseen && is_said_already(*one, locus_, said)) continue;
     std::vector<Option> here;
     std::copy_if(one->options.begin(), one->options.end(), std::back_inserter(here),
                  [&](const Option& option) { return option.locus == locus_; });
@@ -355,6 +356,23 @@ void Field::exclude(const Pedigree& pedigree, const Said& said, const std::vecto
     }
   }
   problems.push_back(std::move(problem));
+  exclude_young(pedigree, 0);
+}
+
+/// Of whom a parent has no answer nothing is known beforehand either, so it has none; but for those of whom what is
+/// said of themselves leaves one genotype.
+void Field::exclude_young(const Pedigree& pedigree, NodeIndex first) {
+  const auto has_none = [&](NodeIndex node) { return node != kNoNode && excluded_[node] != 0; };
+  for (NodeIndex node = first; node < pedigree.nodes.size(); ++node) {
+    const Pedigree::Node& one = pedigree.nodes[node];
+    bool parent = has_none(one.sire) || has_none(one.dam);
+    if (one.choice != kNoSiring) {
+      const auto& all = pedigree.candidates[one.choice];
+      parent = std::any_of(all.begin(), all.end(), has_none);
+    }
+    const StateMask own = pool_[own_[node]].mask & states_.of_sex(one.sex) & states_.viable();
+    if (parent && (own & (own - 1)) != 0) excluded_[node] = 1;
+  }
 }
 
 /// Until what is left fits together: first with founders that may carry unknown to all, then without the family in
@@ -401,6 +419,12 @@ std::optional<std::vector<NodeIndex>> Field::extend(const Pedigree& pedigree, co
   weigh(pedigree, said, first, problems);
   std::vector<NodeIndex> touched;
   bool fits = true;
+  exclude_young(pedigree, first);
+  const auto has_none = [&](NodeIndex node) { return excluded_[node] != 0; };
+  if (std::any_of(spoken_of.begin(), spoken_of.end(), has_none)) {
+    load(pedigree, said, problems);
+    return std::nullopt;
+  }
   for (NodeIndex node : spoken_of) {
     const bool special = is_special(pedigree, said, node);
     const std::uint32_t usual =

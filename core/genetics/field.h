@@ -95,6 +95,7 @@ class Field {
                         std::vector<Problem>& problems);
   void exclude(const Pedigree& pedigree, const Said& said, const std::vector<NodeIndex>& members,
                std::vector<Problem>& problems);
+  void exclude_young(const Pedigree& pedigree, NodeIndex first);
 
   const Species* species_;
   std::uint16_t locus_;

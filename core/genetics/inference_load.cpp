@@ -86,9 +86,11 @@ void Inference::Work::share() {
     const NodeIndex node = pedigree_.of_animal[statement->animal];
     if (!Said::either_or(*statement) || !is_evidence(*statement, pedigree_.nodes[node].founder())) continue;
     Shared made{.kind = Shared::Kind::look, .node = node, .statement = statement, .loci = loci_of(*statement)};
+    std::vector<const Statement*> others = said_.of[statement->animal];
+    std::erase(others, statement);
     std::vector<SpokenOf> loci;
     for (std::uint16_t locus : made.loci) {
-      const auto hidden = hidden_looks(*species_, locus, said_.of[statement->animal]);
+      const auto hidden = hidden_looks(*species_, locus, others);
       loci.push_back({locus, &fields_[locus].states(), hidden});
     }
     made.either = take_apart(*species_, *statement, loci);

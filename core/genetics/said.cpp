@@ -88,6 +88,10 @@ std::string unknown_name(const Species& species, std::string_view name) {
   return text + ".";
 }
 
+std::string names_a_look(std::string_view name) {
+  return "“" + std::string(name) + "” is how an animal looks, not a gene that it has copies of: name the gene.";
+}
+
 std::string several_loci(const Species& species, std::string_view name, const std::vector<AlleleRef>& refs) {
   std::string text = "“" + std::string(name) + "” is the name of several genes: say ";
   for (std::size_t i = 0; i < refs.size(); ++i)
@@ -129,6 +133,22 @@ Statement blank(const SaidOfGene& said, Says says) {
   return out;
 }
 
+/// Of a pair that has a name and no look of that name.
+std::optional<Option> pair_named(const Species& species, std::string_view name) {
+  const std::vector<Option> looks = looks_named(species, name);
+  if (looks.size() != 1) return std::nullopt;
+  const Qualified where = qualified(species, name);
+  const std::uint16_t at = looks.front().locus;
+  const Locus& locus = species.loci[at];
+  if (locus.find_look(where.name) || locus.find_allele(where.name)) return std::nullopt;
+  for (AlleleIndex a = 0; a < locus.alleles.size(); ++a) {
+    for (AlleleIndex b = a; b < locus.alleles.size(); ++b) {
+      if (plain_name(locus.pair(a, b).name) == plain_name(where.name)) return Option{.locus = at, .a = a, .b = b};
+    }
+  }
+  return std::nullopt;
+}
+
 Understood of_looks(const Species& species, const SaidOfGene& said, Says says) {
   Statement one = blank(said, says);
   for (const std::string& name : said.genes) {
@@ -148,15 +168,28 @@ Understood of_looks(const Species& species, const SaidOfGene& said, Says says) {
     one.options.insert(one.options.end(), options.begin(), options.end());
   }
   one.one_name = said.genes.size() == 1;
-  return {{std::move(one)}, {}};
+  Understood out{{std::move(one)}, {}};
+  // A compound without a look of its own is known by its descent: who names it says which alleles it has.
+  const auto pair =
+      said.genes.size() == 1 && says == Says::looks ? pair_named(species, said.genes.front()) : std::nullopt;
+  if (pair && out.statements.front().certainty == Certainty::sure) {
+    Statement alleles = blank(said, Says::genotype);
+    alleles.options = {*pair};
+    out.statements.push_back(std::move(alleles));
+  }
+  return out;
 }
 
 Understood of_copies(const Species& species, const SaidOfGene& said, Says says) {
   if (said.genes.size() != 1)
     return {{}, "Only what is seen can be one of several genes; of copies name one gene at a time."};
   const std::vector<AlleleRef> refs = alleles_named(species, said.genes.front());
-  if (refs.empty()) return {{}, unknown_name(species, said.genes.front())};
+  if (refs.empty()) {
+    const bool look = !looks_named(species, said.genes.front()).empty();
+    return {{}, look ? names_a_look(said.genes.front()) : unknown_name(species, said.genes.front())};
+  }
   Statement one = blank(said, says);
+  if (says != Says::possible && one.certainty == Certainty::think_so) one.chance = species.think_so;
   one.one_name = true;
   Statement unseen = blank(said, Says::unseen);
   unseen.basis = Basis::seen;

@@ -77,10 +77,57 @@ std::string basis_on_paper(std::string_view basis) {
   return basis == "unknown" ? "basis not known" : "as bought";
 }
 
-void add(std::vector<CardClaim>& list, CardClaim claim) {
-  const bool known =
-      std::any_of(list.begin(), list.end(), [&](const CardClaim& one) { return one.text == claim.text; });
-  if (!known) list.push_back(std::move(claim));
+/// A look or an allele that a claim is of.
+struct Matter {
+  bool look = false;
+  std::uint16_t locus = 0;
+  unsigned which = 0;
+  bool operator==(const Matter&) const = default;
+  auto operator<=>(const Matter&) const = default;
+};
+
+/// What stands on the card, before what is said twice is left out.
+struct Entry {
+  CardClaim claim;
+  bool certain = false;
+  double chance = 1;
+  std::vector<Matter> of;  ///< in order; several: one of them; empty where the gene is in no catalogue
+  bool together = false;   ///< of several all
+};
+
+std::vector<Matter> matters_of(const Understood& understood) {
+  std::vector<Matter> out;
+  for (const genetics::Statement& one : understood.statements) {
+    if (one.says == Says::unseen || (one.says == Says::genotype && understood.statements.size() > 1)) continue;
+    for (const Option& option : one.options) {
+      const bool look = one.says == Says::looks;
+      out.push_back({look, option.locus, look ? option.look : option.a});
+    }
+  }
+  std::sort(out.begin(), out.end());
+  return out;
+}
+
+/// One gene is one line, whatever names were used: a certain one, else the lower figure. A name of several genes goes
+/// where one of them is certain.
+bool is_told_by(const Entry& other, const Entry& one) {
+  if (other.claim.text == one.claim.text) return true;
+  if (one.of.empty() || other.of.empty()) return false;
+  if (other.of == one.of && other.together == one.together)
+    return other.certain || (!one.certain && other.chance <= one.chance);
+  return other.certain && other.of.size() == 1 && !one.together &&
+         std::find(one.of.begin(), one.of.end(), other.of.front()) != one.of.end();
+}
+
+void put_on(const std::vector<Entry>& entries, CardGenes& out) {
+  for (std::size_t i = 0; i < entries.size(); ++i) {
+    bool told = false;
+    for (std::size_t k = 0; k < entries.size() && !told; ++k) {
+      // Of two that tell each other the first stays.
+      told = k != i && is_told_by(entries[k], entries[i]) && (k < i || !is_told_by(entries[i], entries[k]));
+    }
+    if (!told) (entries[i].certain ? out.certain : out.possible).push_back(entries[i].claim);
+  }
 }
 
 /// What the animal's own statements speak of, so that its parents are not asked about it again.
@@ -115,18 +162,20 @@ struct CardGeneSource::Work {
   CardGenes of(Thing animal) {
     if (!lineages) lineages.emplace(load_lineages(reader));
     CardGenes out;
+    std::vector<Entry> entries;
     const Lineage* lineage = lineages->of(animal);
-    const std::vector<Said> all = said_of(animal, out);
+    const std::vector<Said> all = said_of(animal, lineage, out);
     if (lineage == nullptr) {
-      for (const Said& said : all) take_as_said(said, out);
-      return out;
+      for (const Said& said : all) take_as_said(said, entries, out);
+    } else {
+      const Inference& inference = odds_of(*lineage);
+      const AnimalIndex index = *lineage->find(animal);
+      Spoken spoken;
+      for (const Said& said : all) take_from(*lineage, inference, index, said, spoken, entries, out);
+      add_inherited(*lineage, inference, index, spoken, entries);
+      out.newest = std::max(out.newest, newest_in_family(*lineage, index));
     }
-    const Inference& inference = odds_of(*lineage);
-    const AnimalIndex index = *lineage->find(animal);
-    Spoken spoken;
-    for (const Said& said : all) take_from(*lineage, inference, index, said, spoken, out);
-    add_inherited(*lineage, inference, index, spoken, out);
-    out.newest = std::max(out.newest, newest_in_family(*lineage, index));
+    put_on(entries, out);
     return out;
   }
 
@@ -140,10 +189,11 @@ struct CardGeneSource::Work {
     return *known;
   }
 
-  /// Live ones in the order of time; what `not` answers is left out.
-  std::vector<Said> said_of(Thing animal, CardGenes& out) {
+  /// Live ones in the order of time; what `not` answers is left out: claims of copies, under any name of the gene. A
+  /// look that was seen it cannot answer, and an eye that could not tell answers nothing.
+  std::vector<Said> said_of(Thing animal, const Lineage* lineage, CardGenes& out) {
     std::vector<Said> all;
-    std::set<std::string> answered;
+    std::vector<Said> answers;
     auto query = reader.book().database().prepare(
         "SELECT event, at FROM account WHERE subject = ? AND kind = ? ORDER BY at, event");
     query.bind(animal, static_cast<int>(Kind::says));
@@ -151,60 +201,88 @@ struct CardGeneSource::Work {
       const auto event = reader.book().log().event_of(query.integer(0));
       Said said{query.integer(0), query.integer(1), event->own, std::string(event->own.text("state")),
                 std::string(event->own.text("gene"))};
-      if (said.state == "not") answered.insert(plain_name(said.gene));
       if (!said.own.text("parent").empty() || paper_repeats(said.state)) out.newest = std::max(out.newest, said.at);
-      if (paper_repeats(said.state) && !said.gene.empty()) all.push_back(std::move(said));
+      if (said.state == "not" && said.own.text("certainty") != "cannot-tell")
+        answers.push_back(std::move(said));
+      else if (paper_repeats(said.state) && !said.gene.empty())
+        all.push_back(std::move(said));
     }
-    std::erase_if(all, [&](const Said& said) { return answered.contains(plain_name(said.gene)); });
+    std::erase_if(all, [&](const Said& said) {
+      if (said.state == "visual" && !is_unsure(said)) return false;
+      return std::any_of(answers.begin(), answers.end(),
+                         [&](const Said& answer) { return is_one_gene(lineage, said, answer); });
+    });
     return all;
   }
 
+  static bool is_one_gene(const Lineage* lineage, const Said& said, const Said& answer) {
+    if (plain_name(said.gene) == plain_name(answer.gene)) return true;
+    if (lineage == nullptr) return false;
+    const auto own = alleles_named(*lineage->species, said.gene);
+    const auto other = alleles_named(*lineage->species, answer.gene);
+    return own.size() == 1 && other.size() == 1 && own.front().locus == other.front().locus &&
+           own.front().allele == other.front().allele;
+  }
+
   void take_from(const Lineage& lineage, const Inference& inference, AnimalIndex index, const Said& said,
-                 Spoken& spoken, CardGenes& out) {
+                 Spoken& spoken, std::vector<Entry>& entries, CardGenes& out) {
     const Understood understood = understand(*lineage.species, words_of_statement(said.own));
     // A gene that the catalogue does not have: nothing is reckoned, and it stays as it was said.
-    if (!understood.problem.empty()) return take_as_said(said, out);
-    std::optional<double> support;
+    if (!understood.problem.empty()) return take_as_said(said, entries, out);
+    // By locus: what is said of one holds as far as the weakest of its statements does.
+    std::map<std::uint16_t, double> supports;
     const genetics::Statement* main = nullptr;
+    bool answered = true;
     for (genetics::Statement one : understood.statements) {
       one.animal = index;
       spoken.note(one);
+      if (one.says == Says::unseen) continue;
       const auto each = surely_supported(inference, one);
-      if (!each) continue;
-      // A name for several looks holds as far as the weakest of them does.
-      support = std::min(support.value_or(1), *each);
+      answered &= each.has_value();
+      double& here = supports.try_emplace(one.options.front().locus, 1).first->second;
+      here = std::min(here, each.value_or(0));
     }
     for (const genetics::Statement& one : understood.statements) {
       if (one.says == Says::possible) main = &one;
     }
-    take(lineage.species.get(), said, main, support, out);
+    // A name for several looks is so where all of them are, each doubted by itself.
+    double support = 1;
+    for (const auto& [locus, chance] : supports) support *= chance;
+    const std::size_t before = entries.size();
+    take(lineage.species.get(), said, main, answered ? std::optional(support) : std::nullopt, entries, out);
+    if (entries.size() == before) return;
+    entries.back().of = matters_of(understood);
+    entries.back().together = supports.size() > 1;
   }
 
   /// Of what is not reckoned there is no figure but the one that was said.
-  static void take_as_said(const Said& said, CardGenes& out) {
-    if (!is_unsure(said)) return take(nullptr, said, nullptr, promised_by(said, nullptr), out);
-    add(out.possible, {"perhaps " + thing_said(nullptr, said), basis_on_paper(said.own.text("basis"))});
+  static void take_as_said(const Said& said, std::vector<Entry>& entries, CardGenes& out) {
+    if (!is_unsure(said)) return take(nullptr, said, nullptr, promised_by(said, nullptr), entries, out);
+    entries.push_back({{"perhaps " + thing_said(nullptr, said), basis_on_paper(said.own.text("basis"))}});
   }
 
   static void take(const Species* species, const Said& said, const genetics::Statement* main,
-                   std::optional<double> support, CardGenes& out) {
+                   std::optional<double> support, std::vector<Entry>& entries, CardGenes& out) {
     const double promised = promised_by(said, main);
     const std::string thing = thing_said(species, said);
-    CardClaim claim{thing, basis_on_paper(said.own.text("basis")), said.state == "visual" && !is_unsure(said)};
+    Entry entry{{thing, basis_on_paper(said.own.text("basis")), said.state == "visual" && !is_unsure(said)}};
+    const auto possible = [&](double chance) {
+      entry.chance = chance;
+      entry.claim.text = with_chance(chance, thing);
+      entries.push_back(std::move(entry));
+    };
     switch (standing_of(promised, support)) {
       case PaperStanding::stands:
-        if (promised >= 1) return add(out.certain, std::move(claim));
-        if (*support >= kAll && !is_unsure(said)) {
-          claim.basis = "by all that is recorded";
-          return add(out.certain, std::move(claim));
-        }
+        entry.certain = promised >= 1 || (*support >= kAll && !is_unsure(said));
         // An eye that was not sure promised nothing: the figure is what is reckoned.
-        claim.text = with_chance(is_unsure(said) ? std::min(*support, kMostDrawn) : promised, thing);
-        return add(out.possible, std::move(claim));
+        if (!entry.certain) return possible(is_unsure(said) ? std::min(*support, kMostDrawn) : promised);
+        if (promised < 1) entry.claim.basis = "by all that is recorded";
+        return entries.push_back(std::move(entry));
       case PaperStanding::weaker:
-        claim.text = with_chance(*support, thing);
-        return add(out.possible, std::move(claim));
+        return possible(*support);
       case PaperStanding::contradicted:
+        // Who could not tell claimed nothing.
+        if (said.own.text("certainty") == "cannot-tell") return;
         out.broken.push_back({said.event,
                               is_unsure(said) ? "perhaps " + thing
                               : promised < 1  ? with_chance(promised, thing)
@@ -215,15 +293,28 @@ struct CardGeneSource::Work {
   }
 
   void add_inherited(const Lineage& lineage, const Inference& inference, AnimalIndex index, const Spoken& spoken,
-                     CardGenes& out) {
+                     std::vector<Entry>& entries) {
     const Animal& animal = lineage.collection.animals[index];
     if (animal.dam == kNobody && animal.siring == kNoSiring) return;
+    const std::string basis = has_young(lineage.collection, index) ? "by parents and young" : "by parents";
     for (const Inherited& one : inherited(inference, index)) {
       if (spoken.covers(*lineage.species, one)) continue;
       const bool certain = one.chance >= kAll;
-      add(certain ? out.certain : out.possible,
-          {certain ? one.phrase : with_chance(one.chance, one.phrase), "by parents", one.allele == 0});
+      entries.push_back({{certain ? one.phrase : with_chance(one.chance, one.phrase), basis, one.allele == 0},
+                         certain,
+                         one.chance,
+                         {}});
     }
+  }
+
+  static bool has_young(const Collection& collection, AnimalIndex parent) {
+    return std::any_of(collection.animals.begin(), collection.animals.end(), [&](const Animal& one) {
+      if (one.dam == parent) return true;
+      if (one.siring == kNoSiring) return false;
+      const auto& possible = collection.sirings[one.siring].possible;
+      return std::any_of(possible.begin(), possible.end(),
+                         [&](const PossibleSire& sire) { return sire.sire == parent; });
+    });
   }
 
   /// A chance moves with what is said of relatives; further ones move it little, and every card would be of today.

@@ -369,17 +369,20 @@ class Enumerator {
       const bool speaks_here = std::any_of(one.options.begin(), one.options.end(),
                                            [&](const Option& option) { return option.locus == locus; });
       if (!speaks_here || !is_evidence(one, collection_.animals[animal].dam == kNobody)) continue;
-      look_recorded |= one.says == Says::looks || one.says == Says::unseen;
+      look_recorded |= one.says == Says::looks;
       if (is_shared && one.says == Says::looks) {
         const bool erred = world.of[shared - 1].empty();
         if (erred || (elsewhere && is_inclusive(one))) continue;
-        const bool unseen_here = elsewhere && is_hidden(locus, animal, states_[locus].look(state));
+        const std::uint8_t look = states_[locus].look(state);
+        const bool unseen_here =
+            elsewhere && (is_hidden(locus, animal, look, &one) || hides(one, world.of[shared - 1], locus, look));
         const Words& said = words(one, locus);
         out *= (elsewhere ? said.normal : said.shows)[unseen_here ? normal_state(locus) : state];
         continue;
       }
       if (elsewhere) continue;
       if (one.says == Says::unseen && is_hidden(locus, animal, states_[locus].look(state))) continue;
+      if (one.says == Says::unseen && said_normal(one, locus)) continue;
       out *= words(one, locus).says[state];
     }
     for (const Statement& one : collection_.statements) {
@@ -401,12 +404,38 @@ class Enumerator {
     });
   }
 
-  /// Something that hides this look is said to be seen on the animal.
-  bool is_hidden(std::uint16_t locus, std::size_t animal, std::uint8_t look) const {
+  /// The same author was as sure that the animal looks normal at this locus, of which no look is said.
+  bool said_normal(const Statement& unseen, std::uint16_t locus) const {
+    bool normal = false;
+    for (const Statement& one : collection_.statements) {
+      if (one.animal != unseen.animal || one.certainty == Certainty::cannot_tell) continue;
+      if (one.says == Says::looks && !options_at(one, locus).empty()) return false;
+      normal |= one.says == Says::nothing_else && one.author == unseen.author && one.certainty <= unseen.certainty &&
+                !gave_up(one, locus);
+    }
+    return normal;
+  }
+
+  /// What the statement says of one of these loci hides the look.
+  bool hides(const Statement& statement, const std::vector<std::uint16_t>& of, std::uint16_t locus,
+             std::uint8_t look) const {
+    for (const Hiding& hiding : species_.hidings) {
+      if (hiding.hidden.locus != locus || hiding.hidden.look != look) continue;
+      for (const Option& option : statement.options) {
+        const bool holds = std::find(of.begin(), of.end(), option.locus) != of.end();
+        if (holds && option.locus == hiding.shows.locus && option.look == hiding.shows.look) return true;
+      }
+    }
+    return false;
+  }
+
+  /// Something that hides this look is said to be seen on the animal, by another statement than `but`.
+  bool is_hidden(std::uint16_t locus, std::size_t animal, std::uint8_t look, const Statement* but = nullptr) const {
     for (const Hiding& hiding : species_.hidings) {
       if (hiding.hidden.locus != locus || hiding.hidden.look != look) continue;
       for (const Statement& one : collection_.statements) {
-        if (one.animal != animal || one.says != Says::looks || one.certainty == Certainty::cannot_tell) continue;
+        if (&one == but || one.animal != animal || one.says != Says::looks) continue;
+        if (one.certainty == Certainty::cannot_tell) continue;
         for (const Option& option : one.options) {
           if (option.locus == hiding.shows.locus && option.look == hiding.shows.look) return true;
         }

@@ -258,6 +258,8 @@ TEST_CASE("a doubt between two genes is one doubt: nine times in ten just one of
   }
   const auto two_names = tale.young(he, she);
   say(tale, two_names, {.state = "visual", .genes = {"hypo", "albino one"}, .certainty = "think-so"});
+  const auto three = tale.young(he, she);
+  say(tale, three, {.state = "visual", .genes = {"amel", "hypo", "albino one"}, .certainty = "think-so"});
   const auto hiding = tale.young(he, she);
   say(tale, hiding, {.state = "visual", .genes = {"amel", "hypo"}, .certainty = "think-so"});
   const auto one_name = tale.young(he, she);
@@ -278,6 +280,12 @@ TEST_CASE("a doubt between two genes is one doubt: nine times in ten just one of
   // Of sixteen young three show one only, three the other only, one both and nine neither.
   for (const auto* gene : {"hypo", "albino one"})
     CHECK(nearly(shows(two_names, gene), (0.9 * 3 + 0.1 * 1) / (0.9 * 6 + 0.1 * 10)));
+  // Of a hiding look and two others: amel shows alone in 12 of 64, hypo in 9 and the third in 9 (amel hides hypo); hypo
+  // is there in 12 of those 30 and in 4 of the 34 others.
+  const double all = 0.9 * 30 + 0.1 * 34;
+  CHECK(nearly(shows(three, "amel"), (0.9 * 12 + 0.1 * 4) / all));
+  CHECK(nearly(shows(three, "hypo"), (0.9 * 12 + 0.1 * 4) / all));
+  CHECK(nearly(shows(three, "albino one"), (0.9 * 9 + 0.1 * 7) / all));
   // Amel hides hypo: what has both looks like one of them.
   for (const auto* gene : {"amel", "hypo"}) CHECK(nearly(shows(hiding, gene), 0.9 * 4 / (0.9 * 7 + 0.1 * 9)));
   for (const auto* gene : {"albino one", "albino two"}) {
@@ -285,4 +293,22 @@ TEST_CASE("a doubt between two genes is one doubt: nine times in ten just one of
     // Neither, both, or either one of them were equally likely of an animal of which that is all that is known.
     CHECK(nearly(shows(bought, gene), (0.9 + 0.1) / (0.9 * 2 + 0.1 * 2)));
   }
+}
+
+TEST_CASE("a look called unseen takes nothing back of the normal look that was said") {
+  Tale tale(kMany);
+  const auto he = tale.male();
+  const auto she = tale.female();
+  for (const auto parent : {he, she}) tale.het(parent, "pastel");
+  const auto young = tale.young(he, she);
+  say(tale, young, {.state = "normal"});
+  say(tale, young, {.state = "unseen", .genes = {"super pastel"}}, 2);
+  const AlleleRef pastel = allele(tale, "pastel");
+  CHECK(nearly(tale.carries(tale.infer(), young, "pastel"), 0));
+  // Who thinks so says it once, by both words: of four young three show a pastel, a tenth of which he misses.
+  const auto other = tale.young(he, she);
+  say(tale, other, {.state = "normal", .certainty = "think-so"});
+  const double once = tale.infer().odds(other, pastel.locus)[0];
+  say(tale, other, {.state = "unseen", .genes = {"super pastel"}, .certainty = "think-so"});
+  CHECK(nearly(tale.infer().odds(other, pastel.locus)[0], once));
 }
