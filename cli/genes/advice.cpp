@@ -271,7 +271,7 @@ void show_plan(Session& session, const PlanOptions& options) {
   const Kinship kinship = odds.kinship();
   if (session.json) return session.terminal.line(plan_json(reader, lineage, kinship, found).dump());
   print_plan(session, reader, lineage, kinship, found);
-  tell_problems(session, reader, odds);
+  tell_problems(session, reader, odds, {});
 }
 
 }  // namespace rackside::cli

@@ -4,7 +4,9 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <nlohmann/json.hpp>
+#include <set>
 
 #include "cli/wording.h"
 #include "core/genetics/phrases.h"
@@ -148,8 +150,12 @@ std::string problem_text(Session& session, Reader& reader, const Lineage& lineag
     if (animal < lineage.things.size()) who += (who.empty() ? "" : ", ") + reader.label(lineage.things[animal]);
   }
   if (!who.empty()) text += " (" + who + ")";
-  for (std::size_t i = 0; i < std::min(problem.records.size(), kShownProblems); ++i)
-    text += "; " + record_text(session, reader, problem.records[i]);
+  std::vector<RecordId> records;  // each once
+  for (RecordId one : problem.records) {
+    if (std::find(records.begin(), records.end(), one) == records.end()) records.push_back(one);
+  }
+  for (std::size_t i = 0; i < std::min(records.size(), kShownProblems); ++i)
+    text += "; " + record_text(session, reader, records[i]);
   return text;
 }
 
@@ -177,19 +183,36 @@ std::string two_fathers_text(const Collection& collection, std::span<const Anima
   return {};
 }
 
-void tell_problems(Session& session, Reader& reader, const Odds& odds) {
-  const auto& problems = odds.inference().problems();
-  for (std::size_t i = 0; i < std::min(problems.size(), kShownProblems); ++i)
-    session.terminal.warn(problem_text(session, reader, odds.lineage(), problems[i]));
-  std::vector<AnimalIndex> unfit;
-  for (const Problem& one : problems) {
-    if (one.kind == Problem::Kind::impossible_family) unfit.insert(unfit.end(), one.animals.begin(), one.animals.end());
+void tell_problems(Session& session, Reader& reader, const Odds& odds, std::span<const AnimalIndex> of) {
+  constexpr unsigned kSteps = 3;
+  constexpr std::size_t kMost = 500;
+  const Ties ties = ties_of(odds.lineage().collection);
+  std::set<AnimalIndex> family;
+  for (AnimalIndex one : of) {
+    const auto near = near_ones(ties, one, kSteps, kMost);
+    family.insert(near.begin(), near.end());
   }
+  std::vector<const Problem*> near;
+  const auto& problems = odds.inference().problems();
+  for (const Problem& one : problems) {
+    const bool here = std::any_of(one.animals.begin(), one.animals.end(),
+                                  [&](AnimalIndex animal) { return family.contains(animal); });
+    if (here || one.animals.empty() || of.empty()) near.push_back(&one);
+  }
+  std::vector<AnimalIndex> unfit;
+  for (const Problem* one : near) {
+    if (one->kind == Problem::Kind::impossible_family)
+      unfit.insert(unfit.end(), one->animals.begin(), one->animals.end());
+  }
+  const std::size_t shown = std::min(near.size(), kShownProblems);
+  for (std::size_t i = 0; i < shown; ++i)
+    session.terminal.warn(problem_text(session, reader, odds.lineage(), *near[i]));
   const std::string fathers = two_fathers_text(odds.lineage().collection, unfit, true);
   if (!fathers.empty()) session.terminal.line(fathers);
-  if (problems.size() > kShownProblems)
+  if (problems.size() > shown)
     session.terminal.line(session.terminal.faint(
-        fmt::format("and {} more: `rackside doubt` lists them.", problems.size() - kShownProblems)));
+        fmt::format("{} more that cannot be so{}: `rackside doubt` lists them.", problems.size() - shown,
+                    near.size() > shown ? "" : ", of animals farther off")));
 }
 
 void show_genes(Session& session, const std::string& text, bool all) {
@@ -230,7 +253,7 @@ void show_genes(Session& session, const std::string& text, bool all) {
       session.terminal.warn("Not used: " + record_text(session, reader, static_cast<RecordId>(one.event)) + ". " +
                             one.why);
   }
-  tell_problems(session, reader, odds);
+  tell_problems(session, reader, odds, std::array{index});
 }
 
 namespace {

@@ -75,7 +75,9 @@ void drop_catalogue(Session& session, const std::string& name);
 std::string two_fathers_text(const core::genetics::Collection& collection,
                              std::span<const core::genetics::AnimalIndex> animals, bool of_sire);
 
-/// What cannot be, of this lineage: told after every answer that it may touch.
-void tell_problems(Session& session, core::Reader& reader, const Odds& odds);
+/// What cannot be, of these animals and their family, or of the whole lineage where none is given: told after every
+/// answer that it may touch. Of others only how many there are.
+void tell_problems(Session& session, core::Reader& reader, const Odds& odds,
+                   std::span<const core::genetics::AnimalIndex> of);
 
 }  // namespace rackside::cli

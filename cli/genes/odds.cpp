@@ -204,7 +204,7 @@ void show_odds(Session& session, const OddsOptions& options) {
   for (std::uint16_t locus : forecast.unanswered)
     session.terminal.warn("No answer at " + odds.species().loci[locus].name +
                           ": what was recorded cannot all be true.");
-  tell_problems(session, reader, odds);
+  tell_problems(session, reader, odds, std::array{sire, dam});
 }
 
 }  // namespace rackside::cli

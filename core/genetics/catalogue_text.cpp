@@ -84,6 +84,7 @@ class Reader {
   static void define(Locus& locus, AlleleIndex a, AlleleIndex b, std::uint8_t look, const std::string& name);
   std::uint16_t locus_named(const std::string& name) const;
   AlleleRef allele_anywhere(const std::string& name) const;
+  std::string want_merge(const Locus& here, const std::string& first, const std::string& second) const;
   static double chance_in(const std::string& text);
   void fail(unsigned line, std::string message) { out_.errors.push_back({line, std::move(message)}); }
 
@@ -438,11 +439,25 @@ void Reader::merge(const std::string& rest) {
   groups_.back().may_grow = true;
 }
 
+/// Where both are known and one of them at another locus: which line has to stand before `same`.
+std::string Reader::want_merge(const Locus& here, const std::string& first, const std::string& second) const {
+  if (here.find_allele(first) && here.find_allele(second)) return {};
+  const auto one = out_.species.find_allele(first);
+  const auto other = out_.species.find_allele(second);
+  if (one.size() != 1 || other.size() != 1) return {};
+  const std::string& of_one = out_.species.loci[one.front().locus].name;
+  const std::string& of_other = out_.species.loci[other.front().locus].name;
+  const std::string below = "\"same " + first + ", " + second + "\" stands below ";
+  if (of_one == of_other) return below + "the locus that has both: put it below \"locus " + of_one + "\"";
+  return below + "the line that makes their loci one: put it below \"merge " + of_one + ", " + of_other + "\"";
+}
+
 void Reader::same(const std::string& rest) {
   Locus& locus = in_locus("same");
   const auto parts = split(rest, ',');
   if (parts.size() != 2) throw Complaint{"\"same\" wants two alleles, separated by a comma"};
   forget_what_stands_above();
+  if (const std::string hint = want_merge(locus, parts[0], parts[1]); !hint.empty()) throw Complaint{hint};
   const AlleleIndex stays = allele_named(locus, parts[0]);
   const AlleleIndex goes = allele_named(locus, parts[1]);
   const std::string name = locus.alleles[stays].name;

@@ -233,6 +233,8 @@ TEST_CASE("merges and splits that cannot be name their line and why") {
   CHECK(contains(first_error(kTwo + "merge anerythrism, charcoal\n" + kFound), "add \"pair anery, charcoal, LOOK\""));
   CHECK(contains(first_error(kTwo + "merge anerythrism, charcoal\nsame anery, charcoal\n"),
                  "9: \"charcoal is the locus"));
+  CHECK(
+      contains(first_error(kTwo + "same anery, charcoal\n" + kFound), "put it below \"merge anerythrism, charcoal\""));
   CHECK(contains(first_error(kTwo + "merge anerythrism, coal\n"), "9: no locus \"coal\" above"));
   CHECK(contains(first_error(kTwo + "merge anerythrism, anerythrism\n"), "one locus already"));
   CHECK(contains(first_error(first + dominant + "merge anerythrism, charcoal\nsame anery, charcoal\n" + kFound),
