@@ -279,6 +279,8 @@ struct CardGeneSource::Work {
         if (promised < 1) entry.claim.basis = "by all that is recorded";
         return entries.push_back(std::move(entry));
       case PaperStanding::weaker:
+        // The figure is no longer the one that was said or promised; an eye's doubt gave none.
+        if (!is_unsure(said)) entry.claim.basis = "by all that is recorded";
         return possible(*support);
       case PaperStanding::contradicted:
         // Who could not tell claimed nothing.

@@ -316,7 +316,7 @@ TEST_CASE(
   };
   for (int i = 1; i <= 3; ++i) hatch(i);
   // 2/3 / 8 over that and 1/3: a fifth.
-  CHECK(says(card_of(room, "sale", "M-1"), "20 % het anery (as bought)"));
+  CHECK(says(card_of(room, "sale", "M-1"), "20 % het anery (by all that is recorded)"));
   for (int i = 4; i <= 6; ++i) hatch(i);
   const Run refused = room.try_run({"label", "sale", "M-1", "--out", room.folder / "no.pdf"});
   CHECK(refused.status == fault_info(Fault::bad_input).exit_status);
