@@ -100,6 +100,7 @@ class Reader {
   std::size_t locus_ = 0;                      ///< that the lines are about
   std::vector<std::string>* names_ = nullptr;  ///< where `also` goes
   Source* source_ = nullptr;                   ///< where a source goes
+  Source lost_;                                ///< of a line that was not understood
   Allele* allele_ = nullptr;
   Combination* combination_ = nullptr;
   unsigned number_ = 0;
@@ -123,6 +124,9 @@ CatalogueRead Reader::read(std::string_view text) {
       if (begun) line(content);
     } catch (const Complaint& complaint) {
       fail(number_, complaint.message);
+      // Its source, if it has one, stands below it and is no further mistake.
+      lost_ = {};
+      source_ = &lost_;
     }
     begun = true;
   }

@@ -235,6 +235,10 @@ TEST_CASE("merges and splits that cannot be name their line and why") {
                  "9: \"charcoal is the locus"));
   CHECK(
       contains(first_error(kTwo + "same anery, charcoal\n" + kFound), "put it below \"merge anerythrism, charcoal\""));
+  // A source below a line that was not understood is no second mistake.
+  const auto read = read_catalogue("rackside genes 1\nspecies invented snake, Serpens ficta\n" + kTwo +
+                                   "merge anerythrism, coal\n" + kFound);
+  CHECK(read.errors.size() == 1);
   CHECK(contains(first_error(kTwo + "merge anerythrism, coal\n"), "9: no locus \"coal\" above"));
   CHECK(contains(first_error(kTwo + "merge anerythrism, anerythrism\n"), "one locus already"));
   CHECK(contains(first_error(first + dominant + "merge anerythrism, charcoal\nsame anery, charcoal\n" + kFound),
