@@ -98,7 +98,7 @@ struct Entry {
 std::vector<Matter> matters_of(const Understood& understood) {
   std::vector<Matter> out;
   for (const genetics::Statement& one : understood.statements) {
-    if (one.says == Says::unseen || (one.says == Says::genotype && understood.statements.size() > 1)) continue;
+    if (one.says == Says::unseen) continue;
     for (const Option& option : one.options) {
       const bool look = one.says == Says::looks;
       out.push_back({look, option.locus, look ? option.look : option.a});
@@ -252,7 +252,9 @@ struct CardGeneSource::Work {
     take(lineage.species.get(), said, main, answered ? std::optional(support) : std::nullopt, entries, out);
     if (entries.size() == before) return;
     entries.back().of = matters_of(understood);
-    entries.back().together = supports.size() > 1;
+    // Several looks, or the look and the alleles of a compound.
+    entries.back().together = std::count_if(understood.statements.begin(), understood.statements.end(),
+                                            [](const auto& one) { return one.says != Says::unseen; }) > 1;
   }
 
   /// Of what is not reckoned there is no figure but the one that was said.

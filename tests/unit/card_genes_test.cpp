@@ -154,6 +154,8 @@ TEST_CASE("a compound that its parents cannot give is not printed, and one that 
   real.says("dam", "visual", "stripe");
   real.says("young", "visual", "motley stripe compound");
   CHECK(real.text("young") == "motley stripe compound");
+  real.says("young", "visual", "motley", "seen");
+  CHECK(real.text("young") == "motley stripe compound, motley");
 }
 
 TEST_CASE("one gene is one line, whatever it was called and however often") {
