@@ -48,9 +48,12 @@ std::string advice_for(Fault fault) {
   }
 }
 
-[[noreturn]] void rethrow(const SQLite::Exception& error) {
-  const Fault fault = fault_of(error.getErrorCode());
-  throw Error(fault, advice_for(fault) + " (" + error.what() + ")");
+[[noreturn]] void fail(int code, const char* what) {
+  const Fault fault = fault_of(code);
+  throw Error(fault, advice_for(fault) + " (" + what + ")");
+}
+[[noreturn]] void fail(int code, sqlite3* database) {
+  fail(code, sqlite3_errmsg(database));
 }
 
 template <typename Work>
@@ -58,7 +61,7 @@ auto guarded(const Work& work) {
   try {
     return work();
   } catch (const SQLite::Exception& error) {
-    rethrow(error);
+    fail(error.getErrorCode(), error.what());
   }
 }
 
@@ -71,36 +74,42 @@ SQLite::Database open(const std::string& path, Database::Mode mode) {
 
 }  // namespace
 
-Statement::Statement(SQLite::Statement& statement, bool& in_use) : statement_(statement), in_use_(in_use) {
+Statement::Statement(sqlite3_stmt* handle, bool& in_use) : handle_(handle), in_use_(in_use) {
   in_use_ = true;
 }
 
 Statement::~Statement() {
-  statement_.tryReset();
+  sqlite3_reset(handle_);  // tells again what step() has thrown already
   in_use_ = false;
 }
 
+void Statement::check(int result) const {
+  if (result != SQLITE_OK) fail(result, sqlite3_db_handle(handle_));
+}
+
 bool Statement::step() {
-  return guarded([&] { return statement_.executeStep(); });
+  const int result = sqlite3_step(handle_);
+  if (result == SQLITE_ROW) return true;
+  if (result != SQLITE_DONE) fail(result, sqlite3_db_handle(handle_));
+  return false;
 }
 
 std::int64_t Statement::integer(int column) const {
-  return statement_.getColumn(column).getInt64();
+  return sqlite3_column_int64(handle_, column);
 }
 bool Statement::null(int column) const {
-  return statement_.isColumnNull(column);
+  return sqlite3_column_type(handle_, column) == SQLITE_NULL;
 }
 
 std::string_view Statement::text(int column) const {
-  const SQLite::Column value = statement_.getColumn(column);
-  const char* data = value.getText();
-  return {data, static_cast<std::size_t>(value.getBytes())};
+  const auto* data = reinterpret_cast<const char*>(sqlite3_column_text(handle_, column));
+  return data ? std::string_view(data, static_cast<std::size_t>(sqlite3_column_bytes(handle_, column)))
+              : std::string_view("");
 }
 
 ByteSpan Statement::blob(int column) const {
-  const SQLite::Column value = statement_.getColumn(column);
-  const auto* data = static_cast<const std::uint8_t*>(value.getBlob());
-  return {data, static_cast<std::size_t>(value.getBytes())};
+  const auto* data = static_cast<const std::uint8_t*>(sqlite3_column_blob(handle_, column));
+  return {data, static_cast<std::size_t>(sqlite3_column_bytes(handle_, column))};
 }
 
 void Statement::copy_blob(int column, std::span<std::uint8_t> out) const {
@@ -111,17 +120,22 @@ void Statement::copy_blob(int column, std::span<std::uint8_t> out) const {
 }
 
 void Statement::bind_one(int index, std::int64_t value) {
-  guarded([&] { statement_.bind(index, value); });
+  check(sqlite3_bind_int64(handle_, index, value));
 }
 void Statement::bind_one(int index, std::string_view value) {
-  guarded([&] { statement_.bind(index, std::string(value)); });
+  const char* data = value.data() ? value.data() : "";  // an empty text is a text
+  check(sqlite3_bind_text64(handle_, index, data, value.size(), SQLITE_TRANSIENT, SQLITE_UTF8));
 }
 void Statement::bind_one(int index, ByteSpan value) {
   static const std::uint8_t nothing = 0;
-  guarded([&] { statement_.bind(index, value.empty() ? &nothing : value.data(), static_cast<int>(value.size())); });
+  check(sqlite3_bind_blob64(handle_, index, value.empty() ? &nothing : value.data(), value.size(), SQLITE_TRANSIENT));
 }
 void Statement::bind_one(int index, std::nullptr_t) {
-  guarded([&] { statement_.bind(index); });
+  check(sqlite3_bind_null(handle_, index));
+}
+
+void Database::Finalize::operator()(sqlite3_stmt* handle) const {
+  sqlite3_finalize(handle);
 }
 
 Database::Database(const std::string& path, Mode mode) : path_(path), database_(open(path, mode)) {
@@ -134,13 +148,15 @@ Database::Database(const std::string& path, Mode mode) : path_(path), database_(
 Statement Database::prepare(const char* sql) {
   const auto [begin, end] = cache_.equal_range(sql);
   for (auto it = begin; it != end; ++it) {
-    if (!*it->second.in_use) return {*it->second.statement, *it->second.in_use};
+    if (!*it->second.in_use) return {it->second.statement.get(), *it->second.in_use};
   }
-  return guarded([&]() -> Statement {
-    auto made =
-        cache_.emplace(sql, Cached{std::make_unique<SQLite::Statement>(database_, sql), std::make_unique<bool>(false)});
-    return {*made->second.statement, *made->second.in_use};
-  });
+  sqlite3_stmt* made = nullptr;
+  constexpr int kWholeText = -1;
+  const int result = sqlite3_prepare_v3(database_.getHandle(), sql, kWholeText, SQLITE_PREPARE_PERSISTENT, &made, {});
+  if (result != SQLITE_OK) fail(result, database_.getHandle());
+  Cached cached{std::unique_ptr<sqlite3_stmt, Finalize>(made), std::make_unique<bool>(false)};
+  const auto kept = cache_.emplace(sql, std::move(cached));
+  return {kept->second.statement.get(), *kept->second.in_use};
 }
 
 void Database::execute(const std::string& sql) {
