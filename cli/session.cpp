@@ -116,6 +116,10 @@ ClockReading Session::clock() const {
   return {milliseconds_of(CLOCK_REALTIME), boot_run(), milliseconds_of(CLOCK_BOOTTIME)};
 }
 
+Instant Session::now() const {
+  return milliseconds_of(CLOCK_REALTIME);  // not clock(): a list need not know which run of the computer it is
+}
+
 Named Session::find(const std::string& text, const std::vector<std::string>& kinds) {
   Reader reader(book());
   const CodeReading reading = read_code(text);

@@ -33,7 +33,7 @@ class Session {
 
   /// The device's raw clock: wall, and the time since this boot with the boot's random id.
   core::ClockReading clock() const;
-  core::Instant now() const { return clock().wall_ms; }
+  core::Instant now() const;
 
   /// Finds a thing by what a person typed or scanned: a code in either form, or a short ID (any case). `kinds` limits
   /// what may be meant ("animal", "place" …); empty: anything.

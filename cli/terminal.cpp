@@ -63,7 +63,8 @@ std::size_t control_at(std::string_view text, std::size_t i) {
 /// What a terminal may be sent. Names, signs and words of other devices are in it, so of what could move its cursor,
 /// colour it or clear it only our own styles are left (CWE-150).
 std::string harmless(std::string_view text) {
-  const auto is_printable = [](unsigned char byte) { return byte >= 0x20 && byte < 0x7f; };
+  // Most texts hold nothing to take out, whatever their script: no control character, nor what may begin a C1 one.
+  const auto is_printable = [](unsigned char byte) { return byte >= 0x20 && byte != 0x7f && byte != 0xc2; };
   if (std::all_of(text.begin(), text.end(), is_printable)) return std::string(text);
   std::string out;
   out.reserve(text.size());
@@ -143,16 +144,22 @@ void Terminal::problem(std::string_view text) const {
 }
 
 void Terminal::table(const std::vector<std::vector<std::string>>& rows) const {
-  std::vector<int> widths;
+  std::vector<int> widths;    // of columns
+  std::vector<int> of_cells;  // row by row
   for (const auto& row : rows) {
     widths.resize(std::max(widths.size(), row.size()));
-    for (std::size_t i = 0; i < row.size(); ++i) widths[i] = std::max(widths[i], display_width(row[i]));
-  }
-  for (const auto& row : rows) {
-    std::string text;
     for (std::size_t i = 0; i < row.size(); ++i) {
+      of_cells.push_back(display_width(row[i]));
+      widths[i] = std::max(widths[i], of_cells.back());
+    }
+  }
+  std::size_t cell = 0;
+  std::string text;
+  for (const auto& row : rows) {
+    text.clear();
+    for (std::size_t i = 0; i < row.size(); ++i, ++cell) {
       text += row[i];
-      if (i + 1 < row.size()) text.append(static_cast<std::size_t>(widths[i] - display_width(row[i]) + 2), ' ');
+      if (i + 1 < row.size()) text.append(static_cast<std::size_t>(widths[i] - of_cells[cell] + 2), ' ');
     }
     text.erase(text.find_last_not_of(' ') + 1);
     line(text);

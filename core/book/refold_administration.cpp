@@ -3,6 +3,7 @@
 #include <charconv>
 
 #include "core/book/refold.h"
+#include "core/book/schema.h"
 #include "core/crypto/key.h"
 #include "core/crypto/sha256.h"
 
@@ -486,6 +487,7 @@ void Refold::judge_codes() {
     database_.prepare("UPDATE code SET joined = ? WHERE id = ?").bind(to, code).run();
   if (changed.empty()) return;
   log_.memory().things.clear();
+  news_of_.push_back(kRowOfPlaces);  // a rack may have come under another code
   // A scan in doubt may have shown the same animal under another code.
   auto doubtful = database_.prepare("SELECT event FROM scan WHERE how <> 0");
   while (doubtful.step()) dirty_event(doubtful.integer(0));

@@ -3,6 +3,7 @@
 
 #include "core/book/fold_all.h"
 #include "core/book/refold.h"
+#include "core/book/schema.h"
 #include "core/crypto/sha256.h"
 #include "core/fold/registers.h"
 
@@ -19,6 +20,11 @@ std::string value_in(const Event& event, const std::string& field) {
 std::string setting_text(Database& database, const char* key) {
   auto query = database.prepare("SELECT value FROM setting WHERE key = ?");
   return query.bind(key).step() ? std::string(query.text(0)) : std::string();
+}
+
+/// What core/read/rack_map reads.
+bool tells_of_places(const std::string& field) {
+  return field == "rack" || field == "position" || field == "short";
 }
 
 }  // namespace
@@ -44,6 +50,7 @@ void Refold::fold_fields() {
   for (const auto& [subject, field] : fields_) {
     fold_field_of(subject, field);
     news_of_.push_back(subject);
+    if (tells_of_places(field)) news_of_.push_back(kRowOfPlaces);
   }
   fields_.clear();
 }
@@ -168,7 +175,7 @@ void Refold::fold_stages() {
   forget_due();
 }
 
-/// What the day's list had read of these animals holds no more.
+/// What lists had read of these animals, or of all places, holds no more.
 void Refold::forget_due() {
   if (database_.prepare("SELECT 1 FROM due LIMIT 1").step()) {
     std::sort(news_of_.begin(), news_of_.end());

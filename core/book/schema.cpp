@@ -117,8 +117,14 @@ CREATE TABLE due(animal INTEGER PRIMARY KEY, as_of INTEGER NOT NULL, reading TEX
   texts TEXT NOT NULL);
 )sql";
 
-constexpr std::array<const char*, kSchemaVersion> kMigrations = {kVersion1, kVersion2, kVersion3,
-                                                                 kVersion4, kVersion5, kVersion6};
+// Open questions by themselves: in a book of ten years the settled ones are a hundred times as many. With the columns
+// of its condition, so that they are counted without a look at the table.
+constexpr const char* kVersion7 = R"sql(
+CREATE INDEX matter_open ON matter(rule, subject, asks, answers) WHERE answers <> '' AND asks = 1;
+)sql";
+
+constexpr std::array<const char*, kSchemaVersion> kMigrations = {kVersion1, kVersion2, kVersion3, kVersion4,
+                                                                 kVersion5, kVersion6, kVersion7};
 
 int pragma(Database& database, const char* sql) {
   auto query = database.prepare(sql);

@@ -4,7 +4,10 @@
 
 namespace rackside::core {
 
-constexpr int kSchemaVersion = 6;
+constexpr int kSchemaVersion = 7;
+
+/// The row of table `due` that is of all places together; the others are of one animal each.
+constexpr std::int64_t kRowOfPlaces = 0;
 
 /// Brings a database to `kSchemaVersion` by the numbered migrations it lacks, each in one transaction.
 /// Errors: as needs_migration.

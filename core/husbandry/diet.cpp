@@ -253,8 +253,8 @@ std::string prey_name(std::string_view text) {
   return out;
 }
 
-std::optional<DayNumber> hatched_day(const std::string& text) {
-  std::string whole = text;
+std::optional<DayNumber> hatched_day(std::string_view text) {
+  std::string whole(text);
   if (whole.size() == 4) whole += "-07";
   if (whole.size() == 7) whole += "-01";
   DayNumber day = 0;
@@ -290,12 +290,13 @@ Diet diet_of(const Eater& eater, const CareSettings& settings, DayNumber today) 
   }
   out.prey = prey_name(eater.prey);
   if (!eater.prey.empty()) out.prey_by = "its own";
-  for (const std::string* name : {&eater.plan, &eater.species}) {
-    const auto plan = settings.plans.find(*name);
-    if (name->empty() || plan == settings.plans.end()) continue;
+  for (const std::string_view name : {eater.plan, eater.species}) {
+    const auto plan = settings.plans.find(name);
+    if (name.empty() || plan == settings.plans.end()) continue;
     const Stage* stage = stage_for(plan->second, age, eater.grams_tenths);
     if (!stage) continue;
-    const std::string by = "plan “" + *name + "”" + (stage->name.empty() ? "" : ", stage “" + stage->name + "”");
+    const std::string by =
+        "plan “" + std::string(name) + "”" + (stage->name.empty() ? "" : ", stage “" + stage->name + "”");
     if (!has_interval) {
       out.interval = stage->interval;
       out.by = by;

@@ -70,14 +70,14 @@ struct CareSettings {
   std::map<std::string, Fast, std::less<>> fasts;         ///< by "corn snake" or "corn snake/male"
 };
 
-/// What decides of an animal's food.
+/// What decides of an animal's food; the texts are somebody else's.
 struct Eater {
   std::optional<DayNumber> hatched;
-  int grams_tenths = 0;  ///< 0: never weighed
-  std::string every;     ///< its own record
-  std::string prey;
-  std::string plan;     ///< the class it is in, plain
-  std::string species;  ///< plain
+  int grams_tenths = 0;    ///< 0: never weighed
+  std::string_view every;  ///< its own record
+  std::string_view prey;
+  std::string_view plan;     ///< the class it is in, plain
+  std::string_view species;  ///< plain
 };
 
 /// What it is fed, and by which word.
@@ -103,6 +103,6 @@ constexpr int kMostAtOnce = 3;
 std::string prey_name(std::string_view text);
 
 /// The day that a hatch date of the register stands for: "2025" its first of July, "2025-06" its first.
-std::optional<DayNumber> hatched_day(const std::string& text);
+std::optional<DayNumber> hatched_day(std::string_view text);
 
 }  // namespace rackside::core

@@ -3,6 +3,7 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "core/time/zone.h"
@@ -19,7 +20,7 @@ struct Interval {
   bool operator==(const Interval&) const = default;
 };
 /// "7" or "7-10"; nullopt for anything else.
-std::optional<Interval> parse_interval(const std::string& text);
+std::optional<Interval> parse_interval(std::string_view text);
 /// By age where the keeper set nothing: hatchlings 5 to 7 days, adults 10 to 14 (common practice, no source).
 Interval usual_interval(std::optional<DayNumber> hatched, DayNumber today);
 std::string text_of(const Interval& interval);  ///< "7" or "7-10"

@@ -107,10 +107,10 @@ std::string_view word_of(Due due) {
   return info_of(due).word;
 }
 
-std::optional<Interval> parse_interval(const std::string& text) {
+std::optional<Interval> parse_interval(std::string_view text) {
   const auto dash = text.find('-');
-  const auto least = small_number(std::string_view(text).substr(0, dash));
-  const auto most = dash == std::string::npos ? least : small_number(std::string_view(text).substr(dash + 1));
+  const auto least = small_number(text.substr(0, dash));
+  const auto most = dash == std::string_view::npos ? least : small_number(text.substr(dash + 1));
   if (!least || !most || *most < *least) return std::nullopt;
   return Interval{*least, *most, false};
 }

@@ -4,7 +4,9 @@
 #include <charconv>
 #include <unordered_map>
 
+#include "core/book/schema.h"
 #include "core/genetics/catalogue.h"
+#include "core/read/kept.h"
 #include "core/read/snapshot.h"
 
 namespace rackside::core {
@@ -12,28 +14,6 @@ namespace {
 
 /// A row is good for later days, and for a clock that was set back by less than this.
 constexpr Instant kSetBack = 30 * kDay;
-
-std::int64_t version_of(Database& database) {
-  // Changes when another connection has written.
-  auto query = database.prepare("PRAGMA data_version");
-  query.step();
-  return query.integer(0);
-}
-
-std::size_t count_kept(Database& database) {
-  auto query = database.prepare("SELECT count(*) FROM due");
-  return query.step() ? static_cast<std::size_t>(query.integer(0)) : 0;
-}
-
-bool nobody_writes(Book& book) {
-  if (book.database().in_memory()) return true;
-  try {
-    const BookLock lock(book.path() + "-lock", 0);
-    return true;
-  } catch (const Error&) {
-    return false;
-  }
-}
 
 /// The form of the rows, to be raised when it changes, and the settings that change what is read, not only how it is
 /// judged.
@@ -43,60 +23,34 @@ std::string reading_of(const CareSettings& settings) {
          std::to_string(settings.limits[Limit::weight_peak_days]);
 }
 
-void keep(Book& book, const std::vector<BoardRow>& rows, const std::string& reading, Instant now,
-          std::int64_t version) {
-  book.write([&] {
-    if (version_of(book.database()) != version) return;  // what was read may be old already
-    for (const BoardRow& row : rows) {
-      const std::string numbers = packed_numbers(row.facts);
-      book.database()
-          .prepare("INSERT OR REPLACE INTO due VALUES(?, ?, ?, ?, ?)")
-          .bind(row.animal, now, reading, as_bytes(numbers), packed_texts(row))
-          .run();
-    }
-  });
-}
-
-// ---- packing: four bytes a number, least first; the least of all stands for none
-
-constexpr std::int32_t kNone = INT32_MIN;
-
-void put(std::int32_t number, std::string& out) {
-  const auto bits = static_cast<std::uint32_t>(number);
-  for (int shift = 0; shift < 32; shift += 8) out += static_cast<char>(static_cast<unsigned char>(bits >> shift));
-}
+// ---- packing
 
 struct Packer {
   std::string& out;
-  void operator()(const char*, const std::optional<int>& number) const { put(number.value_or(kNone), out); }
-  void operator()(const char*, int number) const { put(number, out); }
-  void operator()(const char*, bool flag) const { put(flag ? 1 : 0, out); }
+  void operator()(const char*, const std::optional<int>& number) const { put_number(number.value_or(kNoNumber), out); }
+  void operator()(const char*, int number) const { put_number(number, out); }
+  void operator()(const char*, bool flag) const { put_number(flag ? 1 : 0, out); }
 };
 
 struct Unpacker {
   ByteSpan& in;
-  std::int32_t next() const {
-    if (in.size() < 4) return kNone;
-    const auto bits = static_cast<std::uint32_t>(in[0]) | static_cast<std::uint32_t>(in[1]) << 8 |
-                      static_cast<std::uint32_t>(in[2]) << 16 | static_cast<std::uint32_t>(in[3]) << 24;
-    in = in.subspan(4);
-    return static_cast<std::int32_t>(bits);
-  }
   void operator()(const char*, std::optional<int>& number) const {
-    const std::int32_t value = next();
-    number = value == kNone ? std::nullopt : std::optional<int>(value);
+    const std::int32_t value = take_number(in);
+    number = value == kNoNumber ? std::nullopt : std::optional<int>(value);
   }
   void operator()(const char*, int& number) const {
-    const std::int32_t value = next();
-    number = value == kNone ? 0 : value;
+    const std::int32_t value = take_number(in);
+    number = value == kNoNumber ? 0 : value;
   }
-  void operator()(const char*, bool& flag) const { flag = next() == 1; }
+  void operator()(const char*, bool& flag) const { flag = take_number(in) == 1; }
 };
 
 // Texts of an event hold no control characters, so these part them.
 constexpr char kBetweenTexts = '\x1f';
 constexpr char kBetweenCourses = '\x1e';
 constexpr char kInCourse = '\x1d';
+
+constexpr std::size_t kLastParts = 3;  ///< fast, courses and season
 
 std::string_view take_part(std::string_view& rest, char between) {
   const auto end = rest.find(between);
@@ -183,41 +137,83 @@ std::string packed_texts(const BoardRow& row) {
   return out;
 }
 
-BoardRow unpacked(Thing animal, ByteSpan numbers, std::string_view texts) {
-  BoardRow row{.animal = animal};
+void unpack(ByteSpan numbers, std::string_view texts, BoardRow& row) {
   visit_numbers(row.facts, Unpacker{numbers});
   for (std::string* text : {&row.code, &row.label, &row.every, &row.hatched, &row.prey, &row.species, &row.sex,
                             &row.plan, &row.facts.caution, &row.facts.signs})
     *text = take_part(texts, kBetweenTexts);
+  if (texts.size() == kLastParts) return;  // most have none of them
   row.facts.fast = parse_fast(take_part(texts, kBetweenTexts));
   row.facts.courses = courses_in(take_part(texts, kBetweenTexts));
   row.season = season_in(take_part(texts, kBetweenTexts));
-  return row;
 }
 
+namespace {
+
+std::size_t count_animals(Database& database) {
+  auto query = database.prepare("SELECT count(*) FROM field WHERE name = 'registered' AND value = '\"animal\"'");
+  return query.step() ? static_cast<std::size_t>(query.integer(0)) : 0;
+}
+
+/// Ascending, as the index has them.
+std::vector<Thing> all_animals(Database& database) {
+  std::vector<Thing> out;
+  auto query =
+      database.prepare("SELECT subject FROM field WHERE name = 'registered' AND value = '\"animal\"' ORDER BY subject");
+  while (query.step()) out.push_back(query.integer(0));
+  return out;
+}
+
+/// The rows that are still good, ascending: read from end to end, where a look for each animal would take as long as
+/// all the rest.
+void take_kept(Database& database, const std::string& reading, Instant now, std::vector<BoardRow>& rows) {
+  auto query =
+      database.prepare("SELECT animal, as_of, reading, numbers, texts FROM due WHERE animal > ? ORDER BY animal");
+  query.bind(kRowOfPlaces);
+  while (query.step()) {
+    if (query.integer(1) - kSetBack > now || query.text(2) != reading) continue;
+    BoardRow& row = rows.emplace_back();
+    row.animal = query.integer(0);
+    unpack(query.blob(3), query.text(4), row);
+  }
+}
+
+/// Animals that have no row among these, which are ascending.
+std::vector<Thing> without_row(const std::vector<Thing>& animals, const std::vector<BoardRow>& rows) {
+  std::vector<Thing> out;
+  auto row = rows.begin();
+  for (const Thing animal : animals) {
+    while (row != rows.end() && row->animal < animal) ++row;
+    if (row == rows.end() || row->animal != animal) out.push_back(animal);
+  }
+  return out;
+}
+
+}  // namespace
+
 std::vector<BoardRow> due_board(Reader& reader, const CareSettings& settings, Instant now, std::size_t worth_keeping) {
-  const std::int64_t version = version_of(reader.book().database());
+  const std::int64_t state = state_of(reader.book().database());
   const std::string reading = reading_of(settings);
   std::vector<BoardRow> rows;
   std::vector<BoardRow> worked_out;
   {
     const Snapshot snapshot(reader.book().database());
-    std::vector<Thing> missing;
-    rows.reserve(count_kept(reader.book().database()));
-    auto query = reader.book().database().prepare(
-        "SELECT field.subject, due.as_of, due.reading, due.numbers, due.texts FROM field LEFT JOIN due ON animal = "
-        "field.subject WHERE name = 'registered' AND value = '\"animal\"'");
-    while (query.step()) {
-      const bool kept = !query.null(1) && query.integer(1) - kSetBack <= now && query.text(2) == reading;
-      if (kept)
-        rows.push_back(unpacked(query.integer(0), query.blob(3), query.text(4)));
-      else
-        missing.push_back(query.integer(0));
+    Database& database = reader.book().database();
+    const std::size_t count = count_animals(database);
+    rows.reserve(count);
+    take_kept(database, reading, now, rows);
+    // The fold throws away the row of an animal whose registration is taken back, so that as many are the same.
+    if (rows.size() != count) {
+      for (const Thing animal : without_row(all_animals(database), rows))
+        worked_out.push_back(work_out(reader, settings, animal, now));
     }
-    for (const Thing animal : missing) worked_out.push_back(work_out(reader, settings, animal, now));
   }
-  if (!worked_out.empty() && worked_out.size() >= worth_keeping && nobody_writes(reader.book()))
-    keep(reader.book(), worked_out, reading, now, version);
+  if (!worked_out.empty() && worked_out.size() >= worth_keeping) {
+    std::vector<KeptRow> kept;
+    for (const BoardRow& row : worked_out)
+      kept.push_back({row.animal, now, reading, packed_numbers(row.facts), packed_texts(row)});
+    keep_rows(reader.book(), kept, state);
+  }
   rows.insert(rows.end(), std::make_move_iterator(worked_out.begin()), std::make_move_iterator(worked_out.end()));
   return rows;
 }
@@ -232,15 +228,27 @@ Diet diet_on(const BoardRow& row, const CareSettings& settings, DayNumber today)
                  settings, today);
 }
 
-AnimalFacts facts_on(const BoardRow& row, const CareSettings& settings, DayNumber today) {
-  AnimalFacts facts = row.facts;
+namespace {
+
+void set_day(AnimalFacts& facts, const BoardRow& row, const CareSettings& settings, DayNumber today) {
   facts.interval = diet_on(row, settings, today).interval;
-  if (facts.fast || settings.fasts.empty()) return facts;
+  if (facts.fast || settings.fasts.empty()) return;
   for (const std::string& key : {row.species + "/" + row.sex, row.species}) {
     const auto fast = settings.fasts.find(key);
     if (fast == settings.fasts.end() || facts.fast) continue;
     facts.fast = fast->second;
   }
+}
+
+}  // namespace
+
+void take_day(BoardRow& row, const CareSettings& settings, DayNumber today) {
+  set_day(row.facts, row, settings, today);
+}
+
+AnimalFacts facts_on(const BoardRow& row, const CareSettings& settings, DayNumber today) {
+  AnimalFacts facts = row.facts;
+  set_day(facts, row, settings, today);
   return facts;
 }
 

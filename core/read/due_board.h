@@ -39,10 +39,12 @@ std::vector<BoardRow> due_board(Reader& reader, const CareSettings& settings, In
 Diet diet_on(const BoardRow& row, const CareSettings& settings, DayNumber today);
 /// The facts of a day: with the interval of that day, and the species' fast where it has none of its own.
 AnimalFacts facts_on(const BoardRow& row, const CareSettings& settings, DayNumber today);
+/// The same, put into the row itself: a list of ten thousand copies none.
+void take_day(BoardRow& row, const CareSettings& settings, DayNumber today);
 
 /// The numbers and texts of a row as table `due` holds them, and back.
 std::string packed_numbers(const AnimalFacts& facts);
 std::string packed_texts(const BoardRow& row);
-BoardRow unpacked(Thing animal, ByteSpan numbers, std::string_view texts);
+void unpack(ByteSpan numbers, std::string_view texts, BoardRow& row);
 
 }  // namespace rackside::core

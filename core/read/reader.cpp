@@ -257,11 +257,15 @@ std::vector<Named> Reader::racks() {
     long long walk = 0;
     Named rack;
   };
+  // Few have either, so both are read at once.
+  const auto walks = field_of_all("walk");
+  const auto quarantines = field_of_all("quarantine");
   std::vector<Ranked> ranked;
   for (Named& rack : all("rack")) {
-    const std::string walk = field(rack.thing, "walk");
-    const bool quarantine = field(rack.thing, "quarantine") == "yes";
-    ranked.push_back({quarantine, walk.empty() ? 0LL : std::atoll(walk.c_str()), std::move(rack)});
+    const auto walk = walks.find(rack.thing);
+    const auto quarantine = quarantines.find(rack.thing);
+    ranked.push_back({quarantine != quarantines.end() && quarantine->second == "yes",
+                      walk == walks.end() ? 0LL : std::atoll(walk->second.c_str()), std::move(rack)});
   }
   std::stable_sort(ranked.begin(), ranked.end(), [](const Ranked& a, const Ranked& b) {
     return std::pair(a.quarantine, a.walk) < std::pair(b.quarantine, b.walk);

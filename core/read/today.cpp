@@ -12,17 +12,19 @@ namespace {
 
 constexpr Instant kDayTurns = 7 * kHour;  ///< before noon
 
-DueLine company_line(Reader& reader, const std::optional<Thing>& partner, Instant since, Instant now) {
-  const Zone& zone = reader.settings().zone;
+/// `partner`: its label, empty when it is not known.
+DueLine company_line(const Zone& zone, std::string partner, Instant since, Instant now) {
   const int days = zone.day_of(now) - zone.day_of(since);
-  const std::string with = partner ? reader.label(*partner) : "another";
+  const std::string with = partner.empty() ? "another" : std::move(partner);
   return {Due::separate, days,
           "with " + with + " since " + (days == 0 ? "today" : std::to_string(days) + (days == 1 ? " day" : " days"))};
 }
 
 void add_company(Reader& reader, Thing animal, Instant now, std::vector<DueLine>& out) {
   for (const Lodging& lodging : reader.lodgings_of(animal, now)) {
-    if (lodging.role == Stay::Role::visiting) out.push_back(company_line(reader, lodging.partner, lodging.since, now));
+    if (lodging.role != Stay::Role::visiting) continue;
+    const std::string partner = lodging.partner ? reader.label(*lodging.partner) : "";
+    out.push_back(company_line(reader.settings().zone, partner, lodging.since, now));
   }
 }
 
@@ -34,7 +36,9 @@ std::map<Thing, DueLine> doubtful_places(Reader& reader) {
   // animal is, only its newest question tells.
   for (const RuleId rule : {RuleId::whereabouts, RuleId::pairing}) {
     auto query = reader.book().database().prepare(
-        "SELECT subject, members, max(at) FROM matter WHERE rule = ? AND answers <> '' AND asks = 1 GROUP BY subject");
+        "SELECT subject, members, max(at) FROM matter INDEXED BY matter_open WHERE rule = ? AND answers <> '' AND asks "
+        "= "
+        "1 GROUP BY subject");
     query.bind(static_cast<int>(rule));
     while (query.step()) {
       const Thing subject = query.integer(0);
@@ -107,6 +111,23 @@ class TodayWriter {
   std::unordered_map<Thing, std::size_t> rack_index_;
 };
 
+/// Labels of the animals of a board without asking the book again.
+class Labels {
+ public:
+  Labels(Reader& reader, const std::vector<BoardRow>& board) : reader_(reader) {
+    for (const BoardRow& row : board) rows_[row.animal] = &row;
+  }
+  std::string of(const std::optional<Thing>& animal) const {
+    if (!animal) return {};
+    const BoardRow* row = rows_.of(*animal);
+    return row ? row->label : reader_.label(*animal);
+  }
+
+ private:
+  Reader& reader_;
+  ThingTable<const BoardRow*> rows_;
+};
+
 /// Lines of further sources, by animal.
 std::unordered_map<Thing, std::vector<DueLine>> further_lines(const TodayView& view) {
   std::unordered_map<Thing, std::vector<DueLine>> out;
@@ -163,11 +184,13 @@ Today today_list(Reader& reader, Instant now) {
   const CareSettings settings = care_settings(reader);
   const Moment moment = moment_of(reader.settings(), now);
   Today today{.night = moment.tonight};
-  const std::vector<BoardRow> board = due_board(reader, settings, now);
+  std::vector<BoardRow> board = due_board(reader, settings, now);
+  for (BoardRow& row : board) take_day(row, settings, moment.today);
+  const RackMap racks(reader);
   const Snapshot snapshot(reader.book().database());
   const std::map<Thing, DueLine> doubtful = doubtful_places(reader);
-  const Whereabouts whereabouts(reader, now);
-  const RackMap racks(reader);
+  const Whereabouts whereabouts(reader, now, board.size());
+  const Labels labels(reader, board);
   TodayWriter writer(reader, racks, today);
   auto further = further_lines({reader, now, moment, settings, board, whereabouts, racks});
   for (const BoardRow& row : board) {
@@ -177,14 +200,14 @@ Today today_list(Reader& reader, Instant now) {
     ++today.animals;
     today.sexes.add(row.sex);
     writer.count(row, place);
-    const AnimalFacts facts = facts_on(row, settings, moment.today);
+    const AnimalFacts& facts = row.facts;
     ++today.meals[meal_state(facts, settings.limits, moment).state];
     const bool resting = rests_after_meal(facts, settings.limits, moment);
     if (resting) today.resting.push_back({row.animal, row.code, "animal", row.label});
     std::vector<DueLine> lines = due_for(facts, settings.limits, moment);
     for (const auto& lodging : lodgings) {
       if (lodging.role != Stay::Role::visiting) continue;
-      lines.push_back(company_line(reader, lodging.partner, lodging.since, now));
+      lines.push_back(company_line(reader.settings().zone, labels.of(lodging.partner), lodging.since, now));
     }
     if (const auto more = further.find(row.animal); more != further.end())
       std::move(more->second.begin(), more->second.end(), std::back_inserter(lines));

@@ -8,6 +8,7 @@
 
 #include "core/husbandry/plan.h"
 #include "core/read/due_board.h"
+#include "core/read/rack_map.h"
 #include "core/read/whereabouts.h"
 
 namespace rackside::core {
@@ -61,7 +62,7 @@ struct TodayView {
   Instant now = 0;
   Moment moment;
   const CareSettings& settings;
-  const std::vector<BoardRow>& board;  ///< of all registered animals
+  const std::vector<BoardRow>& board;  ///< of all registered animals, with the facts of the day
   const Whereabouts& whereabouts;
   const RackMap& racks;
 };

@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <array>
 #include <set>
+#include <unordered_map>
 
 #include "core/read/season_lines.h"
 #include "core/read/today.h"
@@ -25,23 +26,22 @@ std::optional<Problem> problem_of(const BoardRow& row, const TodayView& view) {
   return Problem{&row, first, "is under treatment"};
 }
 
-/// Who was with an animal on a visit, either way, since `since`.
-std::set<Thing> partners_of(const TodayView& view, Thing animal, Instant since) {
-  std::set<Thing> out;
-  auto own = view.reader.book().database().prepare(
-      "SELECT partner FROM stay WHERE animal = ? AND role = 1 AND partner IS NOT NULL AND (until IS NULL OR until > "
-      "?)");
-  own.bind(animal, since);
-  while (own.step()) out.insert(own.integer(0));
-  const auto lodgings = view.whereabouts.of(animal);
-  for (const auto& lodging : lodgings) {
-    if (lodging.role != Stay::Role::home) continue;
-    auto guests = view.reader.book().database().prepare(
-        "SELECT animal FROM stay WHERE place = ? AND role = 1 AND partner = ? AND (until IS NULL OR until > ?)");
-    guests.bind(lodging.place, animal, since);
-    while (guests.step()) out.insert(guests.integer(0));
+/// Who was with whom on a visit since `since`, each way round.
+using Partners = std::unordered_map<Thing, std::set<Thing>>;
+
+/// Read once for all, by the end of the visit: an animal's own stays reach back to its first day.
+Partners partners_since(Database& database, Instant since) {
+  Partners out;
+  for (const char* sql : {"SELECT animal, partner FROM stay WHERE until IS NULL AND role = 1 AND partner IS NOT NULL",
+                          "SELECT animal, partner FROM stay WHERE until > ? AND role = 1 AND partner IS NOT NULL"}) {
+    const bool ended = std::string_view(sql).find('?') != std::string_view::npos;
+    auto query = database.prepare(sql);
+    if (ended) query.bind(since);
+    while (query.step()) {
+      out[query.integer(0)].insert(query.integer(1));
+      out[query.integer(1)].insert(query.integer(0));
+    }
   }
-  out.erase(animal);
   return out;
 }
 
@@ -57,6 +57,7 @@ std::vector<SourcedLine> lines_near_ill(const TodayView& view) {
       problems.push_back(std::move(*problem));
     }
   }
+  if (problems.empty()) return {};
   std::vector<SourcedLine> out;
   std::set<Thing> told;
   const auto tell = [&](Thing animal, const Problem& problem, const std::string& how) {
@@ -64,16 +65,19 @@ std::vector<SourcedLine> lines_near_ill(const TodayView& view) {
     const int since = view.moment.today - problem.since;
     out.push_back({animal,
                    {Due::near_ill, since,
-                    how + " " + view.reader.label(problem.row->animal) + ", which " + problem.what + " since " +
-                        date_text(problem.since) + ": look, and wash hands between the two"}});
+                    how + " " + problem.row->label + ", which " + problem.what + " since " + date_text(problem.since) +
+                        ": look, and wash hands between the two"}});
   };
+  const Instant since = view.now - view.settings.limits[Limit::neighbour_days] * kDay;
+  const Partners partners = partners_since(view.reader.book().database(), since);
   for (const Problem& problem : problems) {
     const Thing place = view.whereabouts.of(problem.row->animal).front().place;
     for (const Thing other : view.racks.beside(place)) {
       for (const Thing animal : view.whereabouts.found_at(other)) tell(animal, problem, "next to");
     }
-    const Instant since = view.now - view.settings.limits[Limit::neighbour_days] * kDay;
-    for (const Thing animal : partners_of(view, problem.row->animal, since)) tell(animal, problem, "was with");
+    const auto its_partners = partners.find(problem.row->animal);
+    if (its_partners == partners.end()) continue;
+    for (const Thing animal : its_partners->second) tell(animal, problem, "was with");
   }
   return out;
 }

@@ -3,10 +3,10 @@
 #include <optional>
 #include <span>
 #include <string>
-#include <unordered_map>
 #include <vector>
 
 #include "core/read/reader.h"
+#include "core/read/thing_table.h"
 
 namespace rackside::core {
 
@@ -22,50 +22,29 @@ class Whereabouts {
     std::optional<Thing> partner;
   };
 
-  Whereabouts(Reader& reader, Instant now);
+  /// `expected`: about how many animals there are; any number will do.
+  Whereabouts(Reader& reader, Instant now, std::size_t expected = 0);
 
   /// A visit before its home; empty when nowhere.
   std::span<const Place> of(Thing animal) const;
   /// Several at home, and nobody on a visit.
   bool is_crowded(Thing place) const;
   /// Who is found at a place: visitors too, those on a visit elsewhere not.
-  const std::vector<Thing>& found_at(Thing place) const;
+  std::vector<Thing> found_at(Thing place) const;
 
  private:
-  mutable std::unordered_map<Thing, std::vector<Thing>> found_;  ///< made when it is first asked for
-  mutable bool found_made_ = false;
+  void count_lodgers();
+  void sort_found() const;
+
   std::vector<Place> all_;  ///< by animal, each one's visits before its home
-  std::unordered_map<Thing, int> homes_;
-  std::unordered_map<Thing, int> visitors_;
-};
-
-/// Which place is in which rack, read at once; where in it, of the places that are asked for, until a neighbour is.
-class RackMap {
- public:
-  struct Spot {
-    std::int64_t position = 0;  ///< in the walk, from 1 on; 0: not known
-    std::string label;          ///< as Reader::label
+  struct Span {
+    std::uint32_t first = 0;
+    std::uint32_t count = 0;
   };
-
-  explicit RackMap(Reader& reader);
-
-  /// The rack, by its thing.
-  std::optional<Thing> rack_of(Thing place) const;
-  Spot spot_of(Thing place) const;
-  /// As in its spot.
-  std::int64_t position_of(Thing place) const;
-  /// The places before and behind it in its rack.
-  std::vector<Thing> beside(Thing place) const;
-
- private:
-  void map_racks() const;
-
-  /// Positions of each rack and what is there, and those of all places; made when they are first asked for.
-  mutable std::unordered_map<Thing, std::vector<std::pair<std::int64_t, Thing>>> at_;
-  mutable std::unordered_map<Thing, std::int64_t> positions_;
-  mutable bool mapped_ = false;
-  Reader& reader_;
-  std::unordered_map<Thing, std::optional<Thing>> racks_;
+  ThingTable<Span> spans_;  ///< of `all_`, by animal
+  ThingTable<int> homes_;
+  ThingTable<int> visitors_;
+  mutable std::vector<std::pair<Thing, Thing>> found_;  ///< place and animal, in order; made when first asked for
 };
 
 }  // namespace rackside::core

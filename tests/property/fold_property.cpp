@@ -5,6 +5,7 @@
 
 #include "core/book/fold_all.h"
 #include "core/read/due_board.h"
+#include "core/read/rack_map.h"
 #include "tests/support/catch.h"
 #include "tests/support/property.h"
 #include "tests/support/world.h"
@@ -46,17 +47,18 @@ class Play {
       if (i % 4 != 0) continue;
       Reader reader(world.hub().book());
       due_board(reader, care_settings(reader), world.now, 1);
+      const RackMap racks(reader, 1);
     }
   }
 
   World world;
   std::vector<Device*> everybody() { return everybody_; }
+  static std::string place(int i) { return World::place("place " + std::to_string(i % 3)); }
   std::size_t recorded() const { return events_.size(); }
   const std::vector<EventRef>& events() const { return events_; }
 
  private:
   static std::string animal(int i) { return World::animal("animal " + std::to_string(i % 3)); }
-  static std::string place(int i) { return World::place("place " + std::to_string(i % 3)); }
   Device& who(const Deed& step) { return *everybody_[static_cast<std::size_t>(step.who) % everybody_.size()]; }
 
   std::vector<Answer> answers(const Deed& step) {
@@ -106,7 +108,16 @@ class Play {
     keep(step, kind, of, entry);
   }
 
+  void edits_place(const Deed& step) {
+    Value::Object set;
+    if (step.target % 3 == 0) set = {{"rack", place(step.target / 3)}};
+    if (step.target % 3 == 1) set = {{"position", step.target}};
+    if (step.target % 3 == 2) set = {{"short", "A-" + std::to_string(step.target)}};
+    keep(step, Kind::edited, {place(step.thing)}, {.re = answers(step), .own = Value::Object{{"set", set}}});
+  }
+
   void edits(const Deed& step) {
+    if (step.detail % 2 == 1) return edits_place(step);
     static constexpr std::array kFields = {"sex", "prey", "name"};
     const char* field = kFields[static_cast<std::size_t>(step.target) % 3];
     const Value value = step.target % 3 == 0 ? Value(step.detail % 3 ? "male" : "female") : Value(step.detail % 3);
@@ -229,6 +240,24 @@ std::string stale_board(Book& book, Instant now) {
   return out.str();
 }
 
+/// So must the map of all places.
+std::string stale_places(Book& book) {
+  Reader reader(book);
+  const RackMap kept(reader, 1);
+  std::ostringstream out;
+  for (int i = 0; i < 3; ++i) {
+    const auto place = reader.thing_of(Play::place(i));
+    if (!place) continue;
+    const auto rack = reader.rack_of(*place);
+    const std::int64_t position = std::atoll(reader.field(*place, "position").c_str());
+    const RackMap::Spot spot = kept.spot_of(*place);
+    if (kept.rack_of(*place) != rack || spot.position != position || spot.label != reader.label(*place))
+      out << "the map kept place " << *place << " at " << spot.position << " as " << spot.label << ", but it is at "
+          << position << " as " << reader.label(*place) << ", or in another rack\n";
+  }
+  return out.str();
+}
+
 /// A fold from nothing that is cut off every few events, and goes on from what it wrote of itself, comes to the state
 /// that the book had.
 std::string folded_in_steps(Book& book, std::size_t events) {
@@ -263,7 +292,7 @@ std::string trouble(const std::vector<Deed>& steps, unsigned seed) {
     for (const std::string& problem : device->book().check().problems)
       out << device->name() << " alone: " << problem << "\n";
   }
-  out << stale_board(play.world.hub().book(), play.world.now);
+  out << stale_board(play.world.hub().book(), play.world.now) << stale_places(play.world.hub().book());
   out << play.world.arrivals_differ(play.everybody(), 3, seed);
   play.world.sync_all();
   const Digest hub = play.world.hub().book().digest();
@@ -273,7 +302,7 @@ std::string trouble(const std::vector<Deed>& steps, unsigned seed) {
       out << device->name() << " synced: " << problems.front() << "\n";
     out << folded_in_steps(device->book(), 1 + seed % 9);
   }
-  out << stale_board(play.world.hub().book(), play.world.now);
+  out << stale_board(play.world.hub().book(), play.world.now) << stale_places(play.world.hub().book());
   for (const EventRef& ref : play.events()) {
     const Account kept = account(play.world.hub().book(), ref);
     const bool judged = info_of(kept.kind).kind_class == KindClass::judgement || is_void(play.world.hub().book(), ref);

@@ -113,7 +113,9 @@ TEST_CASE("a kept row of the day's list holds all that was read") {
   row.season.progress = {.paired = 20'350, .shed = -3};
   row.season.past = {{Step::pairing_to_laying, 61}, {Step::laying_to_hatching, 58}};
   const std::string numbers = packed_numbers(row.facts);
-  const BoardRow read = unpacked(7, as_bytes(numbers), packed_texts(row));
+  const std::string texts = packed_texts(row);
+  BoardRow read{.animal = 7};
+  unpack(as_bytes(numbers), texts, read);
   CHECK(read.season.progress == row.season.progress);
   CHECK(read.season.past == row.season.past);
   CHECK(read.facts.courses == row.facts.courses);
