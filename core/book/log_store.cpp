@@ -101,6 +101,9 @@ EventRow LogStore::row_on_line(std::int64_t branch, std::uint32_t seq) const {
 }
 
 bool LogStore::on_line(EventRow event, EventRow head) const {
+  // Groups ask this of each pair, and most devices have one branch.
+  if (branch_of(event) == branch_of(head)) return seq_of(event) <= seq_of(head);
+  if (!branches_.at(branch_of(head)).parent) return false;
   return seq_of(event) <= seq_of(head) && row_on_line(branch_of(head), seq_of(event)) == event;
 }
 

@@ -239,7 +239,8 @@ class Refold {
   std::vector<Thing> news_of_;       ///< of whom something new was told, with repetitions
   std::set<Thing> lives_;            ///< animals of which something new was told
   std::set<Thing> egg_bearers_;      ///< with an account of eggs, or whose sex changed
-  std::set<Thing> paired_;           ///< in a pairing that changed, or whose sex changed
+  std::set<Thing> paired_;           ///< in a pairing that changed
+  std::set<Thing> sexed_;            ///< whose sex changed
   std::set<Thing> children_;         ///< whose parents changed
   std::set<std::int64_t> retirees_;  ///< retired devices that wrote, or whose retirement changed
   std::vector<Told> told_;           ///< of the events at hand, in their order

@@ -105,13 +105,17 @@ std::vector<Account> Refold::pairings_of(Thing animal) {
   return out;
 }
 
-/// **Bound:** the pairings of the animals concerned, and of those that visited them.
+/// A pairing is asked about at its visitor, which is among those that it tells of. Those that visited an animal earlier
+/// are concerned only where its sex has changed.
+/// **Bound:** the pairings of the animals concerned, and of those that visited whoever's sex changed.
 void Refold::fold_pairs_of_one_sex() {
   std::set<Thing> visitors = std::move(paired_);
   paired_.clear();
-  for (Thing animal : std::set<Thing>(visitors)) {
+  visitors.insert(sexed_.begin(), sexed_.end());
+  for (Thing animal : sexed_) {
     for (const Account& pairing : pairings_of(animal)) visitors.insert(thing_of(pairing.event->of.front()));
   }
+  sexed_.clear();
   for (Thing visitor : visitors) {
     clear_matters(RuleId::one_sex_pair, visitor, -kFar, kFar);
     const std::string sex = sex_of(visitor);

@@ -58,7 +58,7 @@ void Refold::fold_fields() {
 void Refold::fold_field_of(Thing subject, const std::string& field) {
   if (field == "sex") {
     egg_bearers_.insert(subject);
-    paired_.insert(subject);
+    sexed_.insert(subject);
   }
   std::vector<Account> accounts;
   {

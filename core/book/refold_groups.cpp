@@ -27,10 +27,11 @@ Group Refold::group_of(std::vector<Account> accounts) {
   return group;
 }
 
-/// Calls `use(row, steps)` for every held event that `event` names, directly (1 step) or through others, nearest first;
-/// stops when it returns false.
-template <typename Use>
-void Refold::for_each_named(const Event& event, const Use& use) {
+namespace {
+
+/// What Refold::for_each_named does, with `find` from a name to a row (0: not held) and `read` from a row to its event.
+template <typename Find, typename Read, typename Use>
+void walk_named(const Event& event, const Find& find, const Read& read, const Use& use) {
   std::unordered_set<EventRow> seen;
   std::vector<std::shared_ptr<const Event>> level;
   const Event* first = &event;
@@ -38,10 +39,10 @@ void Refold::for_each_named(const Event& event, const Use& use) {
     std::vector<std::shared_ptr<const Event>> next;
     const auto visit = [&](const Event& namer) {
       for (const Answer& answer : namer.re) {
-        const EventRow named = log_.find(answer.event);
+        const EventRow named = find(answer.event);
         if (named == 0 || !seen.insert(named).second) continue;
         if (!use(named, steps)) return false;
-        next.push_back(log_.event_of(named));
+        next.push_back(read(named));
       }
       return true;
     };
@@ -54,6 +55,17 @@ void Refold::for_each_named(const Event& event, const Use& use) {
   }
 }
 
+}  // namespace
+
+/// Calls `use(row, steps)` for every held event that `event` names, directly (1 step) or through others, nearest first;
+/// stops when it returns false.
+template <typename Use>
+void Refold::for_each_named(const Event& event, const Use& use) {
+  walk_named(
+      event, [&](const EventRef& ref) { return log_.find(ref); }, [&](EventRow row) { return log_.event_of(row); },
+      use);
+}
+
 bool Refold::names(const Event& event, EventRow target) {
   bool found = false;
   for_each_named(event, [&](EventRow named, int) { return !(found = named == target); });
@@ -63,16 +75,33 @@ bool Refold::names(const Event& event, EventRow target) {
 /// Fills in what each account names, directly or through others, and which stand on one line of one device.
 void Refold::find_links(Group& group) {
   std::unordered_map<EventRow, std::size_t> index;
-  for (std::size_t i = 0; i < group.size(); ++i) index[group[i].row] = i;
+  // Accounts of one matter name each other and the same others, in long chains: the log is asked once of each.
+  std::map<EventRef, EventRow> rows;
+  std::unordered_map<EventRow, std::shared_ptr<const Event>> events;
+  for (std::size_t i = 0; i < group.size(); ++i) {
+    index[group[i].row] = i;
+    rows[group[i].ref] = group[i].row;
+    events[group[i].row] = group[i].event;
+  }
+  const auto find = [&](const EventRef& ref) {
+    const auto [known, is_new] = rows.try_emplace(ref);
+    if (is_new) known->second = log_.find(ref);
+    return known->second;
+  };
+  const auto read = [&](EventRow row) {
+    const auto [known, is_new] = events.try_emplace(row);
+    if (is_new) known->second = log_.event_of(row);
+    return known->second;
+  };
   for (std::size_t i = 0; i < group.size(); ++i) {
     for (const Answer& answer : group[i].event->re) {
-      const auto member = index.find(log_.find(answer.event));
+      const auto member = index.find(find(answer.event));
       if (member == index.end()) continue;
       // Named twice with two relations: the one that says more (the order of the enumeration).
       std::optional<Relation>& named = group.link(i, member->second).named;
       named = std::max(named.value_or(answer.relation), answer.relation);
     }
-    for_each_named(*group[i].event, [&](EventRow row, int steps) {
+    walk_named(*group[i].event, find, read, [&](EventRow row, int steps) {
       const auto member = steps > 1 ? index.find(row) : index.end();
       if (member != index.end() && !group.link(i, member->second).named)
         group.link(i, member->second).named = Relation::saw;
