@@ -10,6 +10,7 @@
 #include "cli/story/story.h"
 #include "cli/verbs.h"
 #include "cli/wording.h"
+#include "core/book/page_cache.h"
 #include "core/read/today.h"
 
 namespace rackside::cli {
@@ -352,8 +353,7 @@ void today(Session& session, const std::string& only) {
   std::optional<Named> wanted;
   if (!only.empty()) wanted = session.find(only, {"rack"});
   Reader reader = session.reader();
-  // Everything is read once, from end to end: pages that are let go again are cheaper than memory for all of them.
-  reader.book().database().execute("PRAGMA cache_size=-512");
+  const PageCache cache(reader.book().database(), kCacheOfList);
   Today list = today_list(reader, session.now());
   if (wanted)
     std::erase_if(list.racks, [&](const TodayRack& one) { return !one.rack || one.rack->code != wanted->code; });

@@ -6,6 +6,7 @@
 #include <filesystem>
 
 #include "core/book/fold_all.h"
+#include "core/book/page_cache.h"
 #include "core/book/schema.h"
 #include "core/crypto/sha256.h"
 
@@ -31,34 +32,6 @@ std::string number_bytes(std::uint64_t number) {
 std::string_view as_text(ByteSpan bytes) {
   return {reinterpret_cast<const char*>(bytes.data()), bytes.size()};
 }
-
-/// While a whole log is folded. It comes back to the last pages of every animal again and again; in the usual cache
-/// each was read from the file anew, which took half of the time of ten million events.
-class LargePageCache {
- public:
-  explicit LargePageCache(Database& database) : database_(database) {
-    auto query = database_.prepare("PRAGMA cache_size");
-    if (query.step()) usual_ = query.integer(0);
-    set(kPages);
-  }
-  ~LargePageCache() {
-    try {
-      set(usual_);
-    } catch (const Error&) {
-      // It stays large: nothing is wrong with that.
-    }
-  }
-  LargePageCache(const LargePageCache&) = delete;
-  LargePageCache& operator=(const LargePageCache&) = delete;
-
- private:
-  static constexpr std::int64_t kPages = 49'152;  ///< 192 MiB, taken only as they are read
-
-  void set(std::int64_t pages) { database_.execute("PRAGMA cache_size=" + std::to_string(pages)); }
-
-  Database& database_;
-  std::int64_t usual_ = 0;
-};
 
 /// A book holds its device's secret key: nobody else may read it. SQLite gives its companion files the same rights.
 void keep_private(const std::string& path) {
@@ -313,12 +286,12 @@ Book Book::open(const std::string& path, const Progress& folding) {
 /// also while another process does the same; a program that does not know the mark folds by its own rules from nothing.
 void Book::fold_by_rules_of_today(const Progress& folding) {
   constexpr std::size_t kFoldedAtOnce = 65'536;
-  std::optional<LargePageCache> cache;
+  std::optional<PageCache> cache;
   const std::string today = std::to_string(kRuleSet);
   const std::string unfinished = today + " unfinished: ";
   std::size_t share = 0;
   for (std::string held = own_value("ruleset").value_or(""); held != today;) {
-    if (!cache) cache.emplace(*database_);
+    if (!cache) cache.emplace(*database_, kCacheOfWholeFold);
     if (folding) folding(share, FoldAll::kWhole);
     write([&] {
       held = own_value("ruleset").value_or("");
@@ -336,7 +309,7 @@ void Book::fold_by_rules_of_today(const Progress& folding) {
 
 void Book::fold_anew(const Progress& folding) {
   constexpr std::size_t kBetweenNews = 8192;
-  const LargePageCache cache(*database_);
+  const PageCache cache(*database_, kCacheOfWholeFold);
   write([&] {
     FoldAll fold(*log_);
     while (!fold.done()) {

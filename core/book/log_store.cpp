@@ -101,10 +101,11 @@ EventRow LogStore::row_on_line(std::int64_t branch, std::uint32_t seq) const {
 }
 
 bool LogStore::on_line(EventRow event, EventRow head) const {
-  // Groups ask this of each pair, and most devices have one branch.
-  if (branch_of(event) == branch_of(head)) return seq_of(event) <= seq_of(head);
-  if (!branches_.at(branch_of(head)).parent) return false;
-  return seq_of(event) <= seq_of(head) && row_on_line(branch_of(head), seq_of(event)) == event;
+  if (seq_of(event) > seq_of(head)) return false;
+  // Groups ask this of each pair: most are of two lines, or of one that did not fork in between.
+  const Branch& line = branches_.at(branch_of(head));
+  if (seq_of(event) > line.base_seq) return branch_of(event) == line.id;
+  return row_on_line(line.id, seq_of(event)) == event;
 }
 
 EventRef LogStore::ref_of(EventRow row) {
