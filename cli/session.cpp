@@ -87,7 +87,7 @@ std::string bad_code_message(Reader& reader, const CodeReading& reading) {
   }
   std::string message = reading.message;
   if (!known.empty()) message += " In this book it might be " + joined(known, " or ") + ".";
-  return message + " Scan it again, or type it again.";
+  return message;
 }
 
 }  // namespace
