@@ -23,7 +23,7 @@ double fit_of_known(const Patch& patch, const Grid& grid);
 /// Looks for the fourth corner, which no finder pattern marks.
 Grid with_fourth_corner(const Patch& patch);
 /// Moves everything a little for the best fit.
-Grid refined(const Patch& patch, Grid grid);
+Grid refined(const Patch& patch, const Grid& grid);
 
 /// The levels in the middles of the modules, row by row.
 std::vector<float> sampled(const Patch& patch, const Grid& grid);

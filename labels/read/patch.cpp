@@ -98,19 +98,6 @@ Projection::Projection(double low, double high, const Corners& to) {
   m_[7] = unit[7] * scale * norm;
 }
 
-float Patch::at(double u, double v) const {
-  const double x = std::clamp((u + kPatchMargin) * kPatchScale - 0.5, 0.0, side - 1.001);
-  const double y = std::clamp((v + kPatchMargin) * kPatchScale - 0.5, 0.0, side - 1.001);
-  const int left = static_cast<int>(x);
-  const int top = static_cast<int>(y);
-  const auto fx = static_cast<float>(x - left);
-  const auto fy = static_cast<float>(y - top);
-  const float* p = level.data() + static_cast<std::size_t>(top * side + left);
-  const float upper = p[0] + (p[1] - p[0]) * fx;
-  const float lower = p[side] + (p[side + 1] - p[side]) * fx;
-  return upper + (lower - upper) * fy;
-}
-
 Patch cut_patch(const GrayImage& image, double shrunk, const Projection& to_picture, int size) {
   Patch patch;
   patch.size = size;

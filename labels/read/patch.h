@@ -1,5 +1,6 @@
 #pragma once
 
+#include <algorithm>
 #include <array>
 #include <vector>
 
@@ -35,8 +36,24 @@ struct Patch {
   float contrast = 0;        ///< between dark and light, of 255, in the middle
   float washed_out = 0;      ///< part of the symbol whose contrast is lost to a reflection
 
+  /// Where a place in modules lies along either way, pixels of the patch.
+  static double pixel(double place) { return (place + kPatchMargin) * kPatchScale - 0.5; }
   /// The level at a place in modules, between pixels.
-  float at(double u, double v) const;
+  float at(double u, double v) const { return at_pixel(static_cast<float>(pixel(u)), static_cast<float>(pixel(v))); }
+  /// Likewise at a place in pixels; outside of the patch the nearest inside. Here, for loops over thousands of them.
+  float at_pixel(float x, float y) const {
+    const float most = static_cast<float>(side) - 1.001F;
+    x = std::clamp(x, 0.0F, most);
+    y = std::clamp(y, 0.0F, most);
+    const int left = static_cast<int>(x);
+    const int top = static_cast<int>(y);
+    const float part_x = x - static_cast<float>(left);
+    const float part_y = y - static_cast<float>(top);
+    const float* p = level.data() + static_cast<std::size_t>(top * side + left);
+    const float upper = p[0] + (p[1] - p[0]) * part_x;
+    const float lower = p[side] + (p[side + 1] - p[side]) * part_x;
+    return upper + (lower - upper) * part_y;
+  }
 };
 
 enum class Leveling {

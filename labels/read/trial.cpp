@@ -194,9 +194,12 @@ std::optional<std::string> Trial::read_grid() const {
   return decoded(sampled(patch_, grid_), patch_.size);
 }
 
-std::optional<std::string> Trial::read_equalized(float ridge) const {
-  for (const int rounds : {1, 3}) {
-    if (auto text = decoded(equalized(patch_, grid_, rounds, ridge), patch_.size)) return text;
+std::optional<std::string> Trial::read_equalized() const {
+  Equalizer equalizer(patch_, grid_);
+  for (const float ridge : {6.0F, 1.5F}) {
+    if (auto text = decoded(equalizer.first_round(ridge), patch_.size)) return text;
+    equalizer.next_round();
+    if (auto text = decoded(equalizer.next_round(), patch_.size)) return text;
   }
   return std::nullopt;
 }
@@ -215,14 +218,10 @@ std::optional<std::string> Trial::read_hard() {
     fit_ = fit_of_known(patch_, grid_);
     if (auto text = read_grid()) return text;
     if (fit_ < (candidate_.sees_all() ? kHopeless : kHopelessPair)) return std::nullopt;
-    for (const float ridge : {6.0F, 1.5F}) {
-      if (auto text = read_equalized(ridge)) return text;
-    }
+    if (auto text = read_equalized()) return text;
     level_patch(patch_, Leveling::means);
     if (auto text = read_grid()) return text;
-    for (const float ridge : {6.0F, 1.5F}) {
-      if (auto text = read_equalized(ridge)) return text;
-    }
+    if (auto text = read_equalized()) return text;
   }
   for (DecodedSymbol& symbol : decode_symbols(GrayView(patch_.image), Effort::plain)) return std::move(symbol.text);
   return std::nullopt;

@@ -50,7 +50,7 @@ class Trial {
 
  private:
   std::optional<std::string> read_grid() const;
-  std::optional<std::string> read_equalized(float ridge) const;
+  std::optional<std::string> read_equalized() const;
   double sharpness() const;
 
   Candidate candidate_;
