@@ -23,6 +23,8 @@ constexpr double kLikely = 0.4;        ///< first sight from which a candidate i
 constexpr double kForeignSight = 0.6;  ///< likewise for symbols that are too large to be ours
 constexpr int kMostForeign = 12;
 constexpr double kClearly = 0.6;       ///< fit from which it surely is a symbol
+constexpr double kSameLook = 3;        ///< modules that the finders of two candidates of a symbol may differ by
+constexpr double kBetterSight = 0.03;  ///< first sight
 constexpr double kSeenBlurred = 0.66;  ///< first sight
 constexpr int kMostDoubtful = 14;      ///< others that are worked hard on at once, in a picture where little was read
 constexpr int kFewDoubtful = 4;
@@ -138,6 +140,17 @@ class Finder {
     return false;
   }
 
+  /// Whether the hard work was done already on what surely is this symbol. Its finder patterns by twos, and those that
+  /// the other window shows, make many more candidates of one place; only what looks better is worth it again.
+  bool was_in_vain(const Candidate& candidate) const {
+    return std::any_of(in_vain_.begin(), in_vain_.end(), [&](const Candidate& tried) {
+      const double near = kSameLook * tried.module;
+      return candidate.size == tried.size && candidate.sight < tried.sight + kBetterSight &&
+             distance(candidate.corner, tried.corner) < near && distance(candidate.right, tried.right) < near &&
+             distance(candidate.below, tried.below) < near;
+    });
+  }
+
   void mark_used() {
     for (std::size_t i = 0; i < patterns_.size(); ++i) used_[i] = used_[i] || is_in_symbol(patterns_[i].center);
   }
@@ -197,17 +210,17 @@ class Finder {
   }
 
   /// Those that look most like a symbol first.
-  // DBG
   void try_hard(std::vector<Trial>& trials) {
     std::sort(trials.begin(), trials.end(), [](const Trial& a, const Trial& b) { return a.promise() > b.promise(); });
     const int most_doubtful = std::max(kFewDoubtful, kMostDoubtful - static_cast<int>(found.size()));
     int doubtful = 0;
     for (Trial& trial : trials) {
-      if (is_used(trial.candidate())) continue;
+      if (is_used(trial.candidate()) || was_in_vain(trial.candidate())) continue;
       if (trial.fit() < kClearly && ++doubtful > most_doubtful) continue;
       if ((work_ -= kHardCost) < 0) return;
-      if (!take(trial, trial.read_hard()) && looks_like_label(trial))
-        unread_.push_back({trial.corners(), trial.why_unread()});
+      if (take(trial, trial.read_hard())) continue;
+      if (trial.fit() > kClearly) in_vain_.push_back(trial.candidate());
+      if (looks_like_label(trial)) unread_.push_back({trial.corners(), trial.why_unread()});
     }
   }
 
@@ -234,6 +247,7 @@ class Finder {
   std::vector<FinderPattern> patterns_;
   std::vector<char> used_;
   std::vector<UnreadSpot> unread_;
+  std::vector<Candidate> in_vain_;
   int work_ = kWork;
   int foreign_trials_ = 0;
 };

@@ -20,6 +20,8 @@ constexpr double kTooSlanted = 0.45;  ///< height by width: seen at 63 degrees f
 constexpr double kSharp = 0.45;
 constexpr double kHopeless = 0.25;  ///< fit
 constexpr double kHopelessPair = 0.42;
+constexpr double kNoSymbol = 0.2;  ///< fit before anything was moved for a better one
+constexpr double kNoSymbolPair = 0.35;
 constexpr int kLargestVersion = 13;  ///< of what is looked at at all
 constexpr double kFinder = 3.5;      ///< modules from a symbol's edge to its finder's middle
 
@@ -206,6 +208,7 @@ std::optional<std::string> Trial::read_equalized() const {
 
 std::optional<std::string> Trial::read_plainly() {
   if (patch_.size > kMostSize) return std::nullopt;
+  if (fit_ < kNoSymbol) return std::nullopt;
   if (auto text = read_grid()) return text;
   grid_ = with_fourth_corner(patch_);
   fit_ = fit_of_known(patch_, grid_);
@@ -214,6 +217,7 @@ std::optional<std::string> Trial::read_plainly() {
 
 std::optional<std::string> Trial::read_hard() {
   if (patch_.size <= kMostSize) {
+    if (fit_ < (candidate_.sees_all() ? kNoSymbol : kNoSymbolPair)) return std::nullopt;
     grid_ = refined(patch_, grid_);
     fit_ = fit_of_known(patch_, grid_);
     if (auto text = read_grid()) return text;
