@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 
 namespace rackside::labels {
 namespace {
@@ -10,61 +11,122 @@ constexpr int kNear = 3;  ///< modules on each side that dark and light are comp
 constexpr float kLeastContrast = 5;
 constexpr float kWashedOut = 0.45F;  ///< of the symbol's best contrast
 constexpr float kBright = 200;
+constexpr float kMostLevel = 1.3F;
 
 /// One value a module, row by row.
 struct Field {
   int side;
   std::vector<float> values;
-  Field(int s, float fill) : side(s), values(static_cast<std::size_t>(s * s), fill) {}
-  float& at(int x, int y) { return values[static_cast<std::size_t>(y * side + x)]; }
-  float at(int x, int y) const { return values[static_cast<std::size_t>(y * side + x)]; }
+  explicit Field(int s) : side(s), values(static_cast<std::size_t>(s * s)) {}
+  float* row(int y) { return values.data() + static_cast<std::size_t>(y * side); }
+  const float* row(int y) const { return values.data() + static_cast<std::size_t>(y * side); }
 };
 
-/// Along rows, then (the caller turns the field) along columns.
-template <class Combine>
-Field gathered(const Field& in, int reach, Combine combine) {
-  Field rows(in.side, 0);
+Field turned(const Field& in) {
+  Field out(in.side);
   for (int y = 0; y < in.side; ++y) {
-    for (int x = 0; x < in.side; ++x) {
-      const float* line = in.values.data() + static_cast<std::size_t>(y * in.side);
-      rows.at(x, y) = combine(line, std::max(0, x - reach), std::min(in.side, x + reach + 1), 1);
-    }
+    for (int x = 0; x < in.side; ++x) out.row(x)[y] = in.row(y)[x];
   }
-  Field out(in.side, 0);
-  for (int x = 0; x < in.side; ++x) {
-    for (int y = 0; y < in.side; ++y) {
-      const float* line = rows.values.data() + x;
-      out.at(x, y) = combine(line, std::max(0, y - reach), std::min(in.side, y + reach + 1), in.side);
+  return out;
+}
+
+/// Each value with those near it in its column. Row upon row: loops that the compiler does many values at a time.
+template <class Combine>
+Field gathered_down(const Field& in, Combine combine) {
+  Field out = in;
+  for (int y = 0; y < in.side; ++y) {
+    float* to = out.row(y);
+    for (int near = std::max(0, y - kNear); near < std::min(in.side, y + kNear + 1); ++near) {
+      const float* from = in.row(near);
+      if (near == y) continue;
+      for (int x = 0; x < in.side; ++x) to[x] = combine(to[x], from[x]);
     }
   }
   return out;
 }
 
-float least(const float* line, int from, int to, int step) {
-  float value = line[from * step];
-  for (int i = from; i < to; ++i) value = std::min(value, line[i * step]);
-  return value;
+template <class Combine>
+Field gathered(const Field& in, Combine combine) {
+  return turned(gathered_down(turned(gathered_down(in, combine)), combine));
 }
-float most(const float* line, int from, int to, int step) {
-  float value = line[from * step];
-  for (int i = from; i < to; ++i) value = std::max(value, line[i * step]);
-  return value;
+
+float least(float a, float b) {
+  return a < b ? a : b;
 }
-float mean(const float* line, int from, int to, int step) {
-  float sum = 0;
-  for (int i = from; i < to; ++i) sum += line[i * step];
-  return sum / static_cast<float>(to - from);
+float most(float a, float b) {
+  return a > b ? a : b;
+}
+
+Field mean_nearby(const Field& in) {
+  Field sums = gathered(in, [](float a, float b) { return a + b; });
+  const auto count = [&](int at) { return std::min(in.side, at + kNear + 1) - std::max(0, at - kNear); };
+  for (int y = 0; y < in.side; ++y) {
+    for (int x = 0; x < in.side; ++x) sums.row(y)[x] /= static_cast<float>(count(x) * count(y));
+  }
+  return sums;
 }
 
 /// Of each module's pixels.
 Field module_means(const GrayImage& image, int side) {
-  Field out(side, 0);
-  for (int y = 0; y < image.height; ++y) {
-    const std::uint8_t* row = image.pixels.data() + image.index(0, y);
-    for (int x = 0; x < image.width; ++x) out.at(x / kPatchScale, y / kPatchScale) += row[x];
+  Field out(side);
+  std::vector<int> sums(static_cast<std::size_t>(image.width));
+  for (int row = 0; row < side; ++row) {
+    std::fill(sums.begin(), sums.end(), 0);
+    for (int y = row * kPatchScale; y < (row + 1) * kPatchScale; ++y) {
+      const std::uint8_t* line = image.pixels.data() + image.index(0, y);
+      for (std::size_t x = 0; x < sums.size(); ++x) sums[x] += line[x];
+    }
+    const int* sum = sums.data();
+    for (int column = 0; column < side; ++column, sum += kPatchScale)
+      out.row(row)[column] = static_cast<float>(std::accumulate(sum, sum + kPatchScale, 0)) /
+                             static_cast<float>(kPatchScale * kPatchScale);
   }
-  for (float& value : out.values) value /= kPatchScale * kPatchScale;
   return out;
+}
+
+/// Where a pixel lies between the middles of two modules; in steps of a module a level's base would show.
+struct Between {
+  int module;
+  float part;  ///< of the next
+};
+std::vector<Between> between_modules(int modules) {
+  std::vector<Between> places(static_cast<std::size_t>(modules * kPatchScale));
+  const float last = static_cast<float>(modules) - 1.001F;
+  for (std::size_t i = 0; i < places.size(); ++i) {
+    const float at = std::clamp((static_cast<float>(i) + 0.5F) / kPatchScale - 0.5F, 0.0F, last);
+    const int module = static_cast<int>(at);
+    places[i] = {module, at - static_cast<float>(module)};
+  }
+  return places;
+}
+
+/// A row of a field, a value a pixel.
+void stretch(const float* row, const std::vector<Between>& places, std::vector<float>& out) {
+  for (std::size_t x = 0; x < places.size(); ++x) {
+    const float* p = row + places[x].module;
+    out[x] = p[0] + (p[1] - p[0]) * places[x].part;
+  }
+}
+
+/// How much light there is to read by.
+void judge_light(Patch& patch, const Field& low, const Field& high) {
+  const auto inside = [&](auto look) {
+    for (int y = kPatchMargin; y < patch.size + kPatchMargin; ++y) {
+      for (int x = kPatchMargin; x < patch.size + kPatchMargin; ++x)
+        look(high.row(y)[x] - low.row(y)[x], high.row(y)[x]);
+    }
+  };
+  float sum = 0;
+  float best = 0;
+  inside([&](float contrast, float) {
+    sum += contrast;
+    best = most(best, contrast);
+  });
+  int washed_out = 0;
+  inside([&](float contrast, float light) { washed_out += contrast < kWashedOut * best && light > kBright ? 1 : 0; });
+  const auto area = static_cast<float>(patch.size * patch.size);
+  patch.contrast = sum / area;
+  patch.washed_out = static_cast<float>(washed_out) / area;
 }
 
 }  // namespace
@@ -103,25 +165,32 @@ Patch cut_patch(const GrayImage& image, double shrunk, const Projection& to_pict
   patch.size = size;
   patch.side = (size + 2 * kPatchMargin) * kPatchScale;
   patch.image = GrayImage(patch.side, patch.side);
-  const double most_x = image.width - 1.001;
-  const double most_y = image.height - 1.001;
-  for (int y = 0; y < patch.side; ++y) {
-    for (int x = 0; x < patch.side; ++x) {
-      const PixelPoint at = to_picture((x + 0.5) / kPatchScale - kPatchMargin, (y + 0.5) / kPatchScale - kPatchMargin);
+  const auto most_x = static_cast<float>(image.width - 1.001);
+  const auto most_y = static_cast<float>(image.height - 1.001);
+  const auto side = static_cast<std::size_t>(patch.side);
+  std::vector<float> xs(side);
+  std::vector<float> ys(side);
+  for (int row = 0; row < patch.side; ++row) {
+    const double v = (row + 0.5) / kPatchScale - kPatchMargin;
+    for (std::size_t i = 0; i < side; ++i) {
+      const PixelPoint at = to_picture((static_cast<double>(i) + 0.5) / kPatchScale - kPatchMargin, v);
       // A picture's pixel (0, 0) has its middle at (0, 0). Written so that NaN is the corner.
-      const double px = (at.x + 0.5) / shrunk - 0.5;
-      const double py = (at.y + 0.5) / shrunk - 0.5;
-      const double cx = px > 0 ? std::min(px, most_x) : 0;
-      const double cy = py > 0 ? std::min(py, most_y) : 0;
-      const int left = static_cast<int>(cx);
-      const int top = static_cast<int>(cy);
-      const auto fx = static_cast<float>(cx - left);
-      const auto fy = static_cast<float>(cy - top);
+      const auto x = static_cast<float>((at.x + 0.5) / shrunk - 0.5);
+      const auto y = static_cast<float>((at.y + 0.5) / shrunk - 0.5);
+      xs[i] = x > 0 ? least(x, most_x) : 0;
+      ys[i] = y > 0 ? least(y, most_y) : 0;
+    }
+    std::uint8_t* out = patch.image.pixels.data() + patch.image.index(0, row);
+    for (std::size_t i = 0; i < side; ++i) {
+      const int left = static_cast<int>(xs[i]);
+      const int top = static_cast<int>(ys[i]);
+      const float fx = xs[i] - static_cast<float>(left);
+      const float fy = ys[i] - static_cast<float>(top);
       const std::uint8_t* p = image.pixels.data() + image.index(left, top);
       const std::uint8_t* q = p + image.width;
       const float upper = static_cast<float>(p[0]) + static_cast<float>(p[1] - p[0]) * fx;
       const float lower = static_cast<float>(q[0]) + static_cast<float>(q[1] - q[0]) * fx;
-      patch.image.at(x, y) = static_cast<std::uint8_t>(upper + (lower - upper) * fy + 0.5F);
+      out[i] = static_cast<std::uint8_t>(static_cast<int>(upper + (lower - upper) * fy + 0.5F));
     }
   }
   return patch;
@@ -130,52 +199,36 @@ Patch cut_patch(const GrayImage& image, double shrunk, const Projection& to_pict
 void level_patch(Patch& patch, Leveling leveling) {
   const int modules = patch.size + 2 * kPatchMargin;
   const Field means = module_means(patch.image, modules);
-  Field low = gathered(gathered(means, kNear, least), kNear, mean);
-  Field high = gathered(gathered(means, kNear, most), kNear, mean);
-  const Field middle = gathered(means, kNear, mean);
-  Field base(modules, 0);
-  Field scale(modules, 0);
-  float contrast = 0;
-  float best_contrast = 0;
-  for (int y = 0; y < modules; ++y) {
-    for (int x = 0; x < modules; ++x) {
-      const float range = std::max(high.at(x, y) - low.at(x, y), kLeastContrast);
-      base.at(x, y) = leveling == Leveling::extremes ? (high.at(x, y) + low.at(x, y)) / 2 : middle.at(x, y);
-      scale.at(x, y) = 2 / range;
-      const bool inside =
-          x >= kPatchMargin && y >= kPatchMargin && x < patch.size + kPatchMargin && y < patch.size + kPatchMargin;
-      if (!inside) continue;
-      contrast += high.at(x, y) - low.at(x, y);
-      best_contrast = std::max(best_contrast, high.at(x, y) - low.at(x, y));
-    }
+  const Field low = mean_nearby(gathered(means, least));
+  const Field high = mean_nearby(gathered(means, most));
+  Field base = leveling == Leveling::means ? mean_nearby(means) : low;
+  Field scale(modules);
+  for (std::size_t i = 0; i < base.values.size(); ++i) {
+    if (leveling == Leveling::extremes) base.values[i] = (low.values[i] + high.values[i]) / 2;
+    scale.values[i] = 2 / most(high.values[i] - low.values[i], kLeastContrast);
   }
-  patch.contrast = contrast / static_cast<float>(patch.size * patch.size);
-  int washed_out = 0;
-  for (int y = kPatchMargin; y < patch.size + kPatchMargin; ++y) {
-    for (int x = kPatchMargin; x < patch.size + kPatchMargin; ++x)
-      washed_out += high.at(x, y) - low.at(x, y) < kWashedOut * best_contrast && high.at(x, y) > kBright ? 1 : 0;
-  }
-  patch.washed_out = static_cast<float>(washed_out) / static_cast<float>(patch.size * patch.size);
+  judge_light(patch, low, high);
+  const std::vector<Between> places = between_modules(modules);
+  const std::size_t side = places.size();
+  // Stretched along rows: of the modules above and below a pixel.
+  std::vector<float> base_above(side), base_below(side), scale_above(side), scale_below(side);
   patch.level.resize(patch.image.pixels.size());
-  // Between the modules' middles the base is interpolated along both ways; in steps of a module it would show.
-  for (int y = 0; y < patch.side; ++y) {
-    const float v =
-        std::clamp((static_cast<float>(y) + 0.5F) / kPatchScale - 0.5F, 0.0F, static_cast<float>(modules) - 1.001F);
-    const int row = static_cast<int>(v);
-    const float fy = v - static_cast<float>(row);
-    for (int x = 0; x < patch.side; ++x) {
-      const float u =
-          std::clamp((static_cast<float>(x) + 0.5F) / kPatchScale - 0.5F, 0.0F, static_cast<float>(modules) - 1.001F);
-      const int column = static_cast<int>(u);
-      const float fx = u - static_cast<float>(column);
-      const auto mixed = [&](const Field& field) {
-        const float upper = field.at(column, row) * (1 - fx) + field.at(column + 1, row) * fx;
-        const float lower = field.at(column, row + 1) * (1 - fx) + field.at(column + 1, row + 1) * fx;
-        return upper * (1 - fy) + lower * fy;
-      };
-      const auto i = patch.image.index(x, y);
-      const float level = (static_cast<float>(patch.image.pixels[i]) - mixed(base)) * mixed(scale);
-      patch.level[i] = std::clamp(level, -1.3F, 1.3F);
+  int above = -1;
+  for (std::size_t y = 0; y < side; ++y) {
+    if (places[y].module != above) {
+      above = places[y].module;
+      stretch(base.row(above), places, base_above);
+      stretch(base.row(above + 1), places, base_below);
+      stretch(scale.row(above), places, scale_above);
+      stretch(scale.row(above + 1), places, scale_below);
+    }
+    const float part = places[y].part;
+    const std::uint8_t* from = patch.image.pixels.data() + y * side;
+    float* to = patch.level.data() + y * side;
+    for (std::size_t x = 0; x < side; ++x) {
+      const float middle = base_above[x] + (base_below[x] - base_above[x]) * part;
+      const float factor = scale_above[x] + (scale_below[x] - scale_above[x]) * part;
+      to[x] = least(most((static_cast<float>(from[x]) - middle) * factor, -kMostLevel), kMostLevel);
     }
   }
 }
