@@ -19,6 +19,19 @@ constexpr int kRays = 24;
 constexpr double kLeastQuality = 0.6;
 constexpr int kRowStep = 2;  ///< the middle square is at least three pixels high
 
+/// The directions of the rays.
+const std::array<PixelPoint, kRays>& ways() {
+  static const auto kAll = [] {
+    std::array<PixelPoint, kRays> all;
+    for (std::size_t i = 0; i < kRays; ++i) {
+      const double angle = 2 * std::numbers::pi * static_cast<double>(i) / kRays;
+      all[i] = {std::cos(angle), std::sin(angle)};
+    }
+    return all;
+  }();
+  return kAll;
+}
+
 /// Six edges of five runs. Ink that spread and blur move dark-to-light edges one way and light-to-dark ones the other,
 /// so what is measured is the distance between edges of one kind: 2, 4, 4 and 2 modules.
 bool looks_like_finder(const double* edge, double& module) {
@@ -51,9 +64,9 @@ double noise_of(const GrayImage& image) {
 
 class Search {
  public:
-  Search(const GrayImage& image, int window)
-      : image_(image), map_(threshold_of(image, window)), noise_(noise_of(image)) {
-    ceiling_.resize(static_cast<std::size_t>(map_.columns) + 1);
+  Search(const GrayImage& image, int window, const std::vector<Corners>& known)
+      : image_(image), known_(known), map_(threshold_of(image, window)), noise_(noise_of(image)) {
+    ceiling_.resize(static_cast<std::size_t>(map_.columns) * kThresholdCell);
     dark_.resize(static_cast<std::size_t>(image.width));
     edge_.resize(static_cast<std::size_t>(image.width) + 8);  // read eight at a time
   }
@@ -77,50 +90,94 @@ class Search {
     return level(x, y) - image_.at(x, y) + sum / 9 < -noise_ * kInkOverNoise;
   }
 
+  /// Spreads the threshold of a row of squares over its pixels. An integer is below a number just when it is below the
+  /// number rounded up.
+  void spread_threshold(int y) {
+    const float* grey = map_.row(y);
+    if (grey == spread_) return;
+    spread_ = grey;
+    for (int cell = 0; cell < map_.columns; ++cell) {
+      const auto ceiling = static_cast<std::uint8_t>(std::ceil(std::clamp(grey[cell], 0.0F, 255.0F)));
+      std::memset(ceiling_.data() + cell * kThresholdCell, ceiling, kThresholdCell);
+    }
+  }
+
   /// Marks where dark turns to light or back, in loops that the compiler does many pixels at a time.
   void mark_edges(int y) {
+    spread_threshold(y);
     const std::uint8_t* row = image_.pixels.data() + image_.index(0, y);
-    const float* grey = map_.row(y);
-    const int whole = image_.width / kThresholdCell;
-    // An integer is below a number just when it is below the number rounded up.
-    for (int cell = 0; cell < map_.columns; ++cell)
-      ceiling_[static_cast<std::size_t>(cell)] =
-          static_cast<std::uint8_t>(std::ceil(std::clamp(grey[cell], 0.0F, 255.0F)));
-    for (int cell = 0; cell < whole; ++cell) {
-      for (int i = 0; i < kThresholdCell; ++i)
-        dark_[static_cast<std::size_t>(kThresholdCell * cell + i)] =
-            row[kThresholdCell * cell + i] < ceiling_[static_cast<std::size_t>(cell)];
-    }
-    for (int x = whole * kThresholdCell; x < image_.width; ++x)
-      dark_[static_cast<std::size_t>(x)] = row[x] < ceiling_[static_cast<std::size_t>(whole)];
     const auto width = static_cast<std::size_t>(image_.width);
+    for (std::size_t x = 0; x < width; ++x) dark_[x] = row[x] < ceiling_[x];
     for (std::size_t x = 1; x < width; ++x) edge_[x] = dark_[x] ^ dark_[x - 1];
   }
 
   void scan_row(int y) {
     mark_edges(y);
+    int from = 0;
+    for (const Span& covered : covered_at(y)) {
+      scan(y, from, std::min(covered.from, image_.width));
+      from = std::max(from, covered.to);
+    }
+    scan(y, from, image_.width);
+  }
+
+  /// Where between two pixels light crosses the threshold.
+  double edge_before(const std::uint8_t* row, const float* grey, int x) const {
+    const float here = static_cast<float>(row[x]) - grey[x / kThresholdCell];
+    const float before = static_cast<float>(row[x - 1]) - grey[(x - 1) / kThresholdCell];
+    return x - 1 + (before == here ? 0.5 : std::clamp<double>(before / (before - here), 0, 1));
+  }
+
+  void scan(int y, int from, int to) {
     const std::uint8_t* row = image_.pixels.data() + image_.index(0, y);
     const float* grey = map_.row(y);
-    std::array<double, 6> edge{};
-    int edges = 0;
-    for (int x = 1; x < image_.width; ++x) {
+    std::array<int, 8> last{};  // the pixels after the last edges, in a ring
+    unsigned edges = 0;
+    for (int x = from + 1; x < to; ++x) {
       if (edge_[static_cast<std::size_t>(x)] == 0) {
         // Most of a picture is plain: eight pixels at a time.
         std::uint64_t eight = 0;
-        while (std::memcpy(&eight, edge_.data() + x, sizeof eight), eight == 0 && x + 8 < image_.width) x += 8;
+        while (std::memcpy(&eight, edge_.data() + x, sizeof eight), eight == 0 && x + 8 < to) x += 8;
         if (edge_[static_cast<std::size_t>(x)] == 0) continue;
       }
-      const float here = static_cast<float>(row[x]) - grey[x / kThresholdCell];
-      const float before = static_cast<float>(row[x - 1]) - grey[(x - 1) / kThresholdCell];
-      const double part = before == here ? 0.5 : std::clamp<double>(before / (before - here), 0, 1);
-      for (std::size_t i = 0; i < 5; ++i) edge[i] = edge[i + 1];
-      edge[5] = x - 1 + part;
-      ++edges;
+      last[edges++ % 8] = x;
+      if (dark_[static_cast<std::size_t>(x)] || edges < 6) continue;
+      const auto pixel = [&](unsigned i) { return last[(edges - 6 + i) % 8]; };
+      // Each edge lies within the pixel before: what cannot be a finder is most often far from one.
+      const int twelve_modules = pixel(5) - pixel(0) + pixel(4) - pixel(1);
+      if (twelve_modules < 12 * kLeastModule - 2 || twelve_modules > 12 * kMostModule + 2) continue;
+      double edge[6];
+      for (unsigned i = 0; i < 6; ++i) edge[i] = edge_before(row, grey, pixel(i));
       double module = 0;
-      if (dark_[static_cast<std::size_t>(x)] || edges < 6 || !looks_like_finder(edge.data(), module)) continue;
+      if (!looks_like_finder(edge, module)) continue;
       const double middle = (edge[2] + edge[3]) / 2;
       if (is_ink(static_cast<int>(middle + 0.5), y)) check(middle, y, module);
     }
+  }
+
+  /// Along a row.
+  struct Span {
+    int from;
+    int to;
+  };
+  /// What symbols that are known already cover of a row, from the left.
+  const std::vector<Span>& covered_at(int y) {
+    spans_.clear();
+    for (const Corners& symbol : known_) {
+      double from = image_.width;
+      double to = -1;
+      for (std::size_t i = 0; i < 4; ++i) {
+        const PixelPoint& a = symbol[i];
+        const PixelPoint& b = symbol[(i + 1) % 4];
+        if ((a.y < y) == (b.y < y)) continue;
+        const double x = a.x + (y - a.y) / (b.y - a.y) * (b.x - a.x);
+        from = std::min(from, x);
+        to = std::max(to, x);
+      }
+      if (to >= 0 && from < to) spans_.push_back({static_cast<int>(std::max(from, 0.0)), static_cast<int>(to)});
+    }
+    std::sort(spans_.begin(), spans_.end(), [](const Span& a, const Span& b) { return a.from < b.from; });
+    return spans_;
   }
 
   /// Where a ray from a dark middle crosses into light, dark and light again; false when it does not, within reach.
@@ -187,9 +244,8 @@ class Search {
   Rays cast(const PixelPoint& center, double most) const {
     Rays rays;
     for (std::size_t i = 0; i < kRays; ++i) {
-      const double angle = 2 * std::numbers::pi * static_cast<double>(i) / kRays;
       double edge[3];
-      if (!ray(center.x, center.y, std::cos(angle), std::sin(angle), most, edge)) continue;
+      if (!ray(center.x, center.y, ways()[i].x, ways()[i].y, most, edge)) continue;
       const double module = (edge[1] + edge[2]) / 6;
       if (std::abs(edge[0] - 1.5 * module) > 0.8 * module + 0.2) continue;
       if (edge[2] - edge[1] > 2.2 * module + 0.3) continue;
@@ -213,13 +269,13 @@ class Search {
     double xy = 0;
     double yy = 0;
     for (std::size_t i = 0; i < kRays; ++i) {
-      const double angle = 2 * std::numbers::pi * static_cast<double>(i) / kRays;
+      const PixelPoint& way = ways()[i];
       const double r = rays.radius[i];
       area += r * r / 2;
       const double moment = r * r * r * r / 4;
-      xx += moment * std::cos(angle) * std::cos(angle);
-      xy += moment * std::cos(angle) * std::sin(angle);
-      yy += moment * std::sin(angle) * std::sin(angle);
+      xx += moment * way.x * way.x;
+      xy += moment * way.x * way.y;
+      yy += moment * way.y * way.y;
     }
     if (area <= 0) return std::nullopt;
     // A square of half a side a has second moments a²/3; a is three modules here.
@@ -240,9 +296,8 @@ class Search {
       const double ahead = rays.radius[i];
       const double behind = rays.radius[i + kRays / 2];
       if (ahead <= 0 || behind <= 0) continue;
-      const double angle = 2 * std::numbers::pi * static_cast<double>(i) / kRays;
-      x += (ahead - behind) / 2 * std::cos(angle);
-      y += (ahead - behind) / 2 * std::sin(angle);
+      x += (ahead - behind) / 2 * ways()[i].x;
+      y += (ahead - behind) / 2 * ways()[i].y;
       ++pairs;
     }
     if (pairs == 0) return;
@@ -265,8 +320,11 @@ class Search {
   }
 
   const GrayImage& image_;
+  const std::vector<Corners>& known_;
   ThresholdMap map_;
   double noise_;
+  const float* spread_ = nullptr;  ///< whose squares' thresholds are in ceiling_
+  std::vector<Span> spans_;
   std::vector<std::uint8_t> ceiling_;
   std::vector<std::uint8_t> dark_;
   std::vector<std::uint8_t> edge_;
@@ -294,9 +352,9 @@ ModuleShape between(const ModuleShape& a, const ModuleShape& b) {
   return {(a.xx + b.xx) / 2, (a.xy + b.xy) / 2, (a.yy + b.yy) / 2};
 }
 
-std::vector<FinderPattern> find_finder_patterns(const GrayImage& image, int window) {
+std::vector<FinderPattern> find_finder_patterns(const GrayImage& image, int window, const std::vector<Corners>& known) {
   if (image.width < 8 || image.height < 8) return {};
-  return Search(image, window).run();
+  return Search(image, window, known).run();
 }
 
 }  // namespace rackside::labels

@@ -31,7 +31,8 @@ struct FinderPattern {
 };
 
 /// Those whose modules measure about 1.2 to 7 pixels; larger ones are found in a smaller copy of the picture.
-/// `window`: how far around light and dark are judged, as threshold_of has it.
-std::vector<FinderPattern> find_finder_patterns(const GrayImage& image, int window);
+/// `window`: how far around light and dark are judged, as threshold_of has it. `known`: symbols of this picture inside
+/// which none is looked for.
+std::vector<FinderPattern> find_finder_patterns(const GrayImage& image, int window, const std::vector<Corners>& known);
 
 }  // namespace rackside::labels

@@ -111,7 +111,7 @@ class Finder {
   void find_patterns(int window) {
     for (std::size_t level = 0; level < pyramid_.count(); ++level) {
       const double scale = Pyramid::scale(level);
-      for (FinderPattern pattern : find_finder_patterns(pyramid_.level(level), window)) {
+      for (FinderPattern pattern : find_finder_patterns(pyramid_.level(level), window, found_at(level))) {
         pattern.center = {(pattern.center.x + 0.5) * scale - 0.5, (pattern.center.y + 0.5) * scale - 0.5};
         pattern.shape = {pattern.shape.xx * scale * scale, pattern.shape.xy * scale * scale,
                          pattern.shape.yy * scale * scale};
@@ -120,6 +120,18 @@ class Finder {
     }
     if (patterns_.size() > kMostPatterns) patterns_.resize(kMostPatterns);
     used_.resize(patterns_.size(), 0);
+  }
+
+  /// The symbols found so far, in pixels of a smaller copy.
+  std::vector<Corners> found_at(std::size_t level) const {
+    const double scale = Pyramid::scale(level);
+    std::vector<Corners> symbols;
+    for (const DecodedSymbol& symbol : found) {
+      Corners corners = symbol.corners;
+      for (PixelPoint& corner : corners) corner = {(corner.x + 0.5) / scale - 0.5, (corner.y + 0.5) / scale - 0.5};
+      symbols.push_back(corners);
+    }
+    return symbols;
   }
 
   /// The same pattern is often seen at two scales.
