@@ -33,15 +33,33 @@ std::vector<float> cells_of(const GrayImage& image, int columns, int rows) {
   return means;
 }
 
-/// Running means along a line of `count` values that lie `step` apart.
-void mean_along(const float* in, float* out, int count, std::size_t step, int reach) {
+/// Running means along a row.
+void mean_along(const float* in, float* out, int count, int reach) {
   float sum = 0;
   int first = 0;
   int last = 0;  // one behind the window
   for (int i = 0; i < count; ++i) {
-    for (; last < std::min(count, i + reach + 1); ++last) sum += in[static_cast<std::size_t>(last) * step];
-    for (; first < i - reach; ++first) sum -= in[static_cast<std::size_t>(first) * step];
-    out[static_cast<std::size_t>(i) * step] = sum / static_cast<float>(last - first);
+    for (; last < std::min(count, i + reach + 1); ++last) sum += in[last];
+    for (; first < i - reach; ++first) sum -= in[first];
+    out[i] = sum / static_cast<float>(last - first);
+  }
+}
+
+/// The same down all columns at once: row upon row, many values at a time.
+void mean_down(const std::vector<float>& in, std::vector<float>& out, int columns, int rows, int reach) {
+  std::vector<float> sums(static_cast<std::size_t>(columns));
+  const auto add = [&](int row, float sign) {
+    const float* from = in.data() + static_cast<std::size_t>(row) * sums.size();
+    for (std::size_t i = 0; i < sums.size(); ++i) sums[i] += sign * from[i];
+  };
+  int first = 0;
+  int last = 0;
+  for (int row = 0; row < rows; ++row) {
+    for (; last < std::min(rows, row + reach + 1); ++last) add(last, 1);
+    for (; first < row - reach; ++first) add(first, -1);
+    const auto count = static_cast<float>(last - first);
+    float* to = out.data() + static_cast<std::size_t>(row) * sums.size();
+    for (std::size_t i = 0; i < sums.size(); ++i) to[i] = sums[i] / count;
   }
 }
 
@@ -54,11 +72,11 @@ ThresholdMap threshold_of(const GrayImage& image, int reach) {
   map.rows = (image.height + kThresholdCell - 1) / kThresholdCell;
   map.grey = cells_of(image, map.columns, map.rows);
   std::vector<float> along(map.grey.size());
-  const auto columns = static_cast<std::size_t>(map.columns);
-  for (std::size_t row = 0; row < static_cast<std::size_t>(map.rows); ++row)
-    mean_along(map.grey.data() + row * columns, along.data() + row * columns, map.columns, 1, reach);
-  for (std::size_t column = 0; column < columns; ++column)
-    mean_along(along.data() + column, map.grey.data() + column, map.rows, columns, reach);
+  for (int row = 0; row < map.rows; ++row) {
+    const auto begin = static_cast<std::size_t>(row) * static_cast<std::size_t>(map.columns);
+    mean_along(map.grey.data() + begin, along.data() + begin, map.columns, reach);
+  }
+  mean_down(along, map.grey, map.columns, map.rows, reach);
   for (float& grey : map.grey) grey = std::min(grey * kLowered, grey - kLeastStep);
   return map;
 }

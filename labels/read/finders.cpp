@@ -105,10 +105,14 @@ class Search {
   /// Marks where dark turns to light or back, in loops that the compiler does many pixels at a time.
   void mark_edges(int y) {
     spread_threshold(y);
-    const std::uint8_t* row = image_.pixels.data() + image_.index(0, y);
+    // Bytes may be anything's, as far as the compiler knows: it has to be told that none of these overlap.
+    const std::uint8_t* __restrict row = image_.pixels.data() + image_.index(0, y);
+    const std::uint8_t* __restrict ceiling = ceiling_.data();
+    std::uint8_t* __restrict dark = dark_.data();
+    std::uint8_t* __restrict edge = edge_.data();
     const auto width = static_cast<std::size_t>(image_.width);
-    for (std::size_t x = 0; x < width; ++x) dark_[x] = row[x] < ceiling_[x];
-    for (std::size_t x = 1; x < width; ++x) edge_[x] = dark_[x] ^ dark_[x - 1];
+    for (std::size_t x = 0; x < width; ++x) dark[x] = row[x] < ceiling[x];
+    for (std::size_t x = 1; x < width; ++x) edge[x] = dark[x] ^ dark[x - 1];
   }
 
   void scan_row(int y) {
