@@ -160,7 +160,29 @@ Projection::Projection(double low, double high, const Corners& to) {
   m_[7] = unit[7] * scale * norm;
 }
 
-Patch cut_patch(const GrayImage& image, double shrunk, const Projection& to_picture, int size) {
+Projection Projection::to_copy(double shrunk) const {
+  // A pixel's middle is a whole number in both.
+  const double shift = 0.5 / shrunk - 0.5;
+  Projection copy = *this;
+  for (const std::size_t row : {std::size_t{0}, std::size_t{3}}) {
+    copy.m_[row] = m_[row] / shrunk + shift * m_[6];
+    copy.m_[row + 1] = m_[row + 1] / shrunk + shift * m_[7];
+    copy.m_[row + 2] = m_[row + 2] / shrunk + shift;
+  }
+  return copy;
+}
+
+void Projection::map(std::span<const float> u, std::span<const float> v, std::span<float> x, std::span<float> y) const {
+  std::array<float, 8> m;
+  std::transform(m_.begin(), m_.end(), m.begin(), [](double value) { return static_cast<float>(value); });
+  for (std::size_t i = 0; i < u.size(); ++i) {
+    const float divisor = 1 / (m[6] * u[i] + m[7] * v[i] + 1);
+    x[i] = (m[0] * u[i] + m[1] * v[i] + m[2]) * divisor;
+    y[i] = (m[3] * u[i] + m[4] * v[i] + m[5]) * divisor;
+  }
+}
+
+Patch cut_patch(const GrayImage& image, const Projection& to_image, int size) {
   Patch patch;
   patch.size = size;
   patch.side = (size + 2 * kPatchMargin) * kPatchScale;
@@ -168,19 +190,16 @@ Patch cut_patch(const GrayImage& image, double shrunk, const Projection& to_pict
   const auto most_x = static_cast<float>(image.width - 1.001);
   const auto most_y = static_cast<float>(image.height - 1.001);
   const auto side = static_cast<std::size_t>(patch.side);
-  std::vector<float> xs(side);
-  std::vector<float> ys(side);
-  for (int row = 0; row < patch.side; ++row) {
-    const double v = (row + 0.5) / kPatchScale - kPatchMargin;
-    for (std::size_t i = 0; i < side; ++i) {
-      const PixelPoint at = to_picture((static_cast<double>(i) + 0.5) / kPatchScale - kPatchMargin, v);
-      // A picture's pixel (0, 0) has its middle at (0, 0). Written so that NaN is the corner.
-      const auto x = static_cast<float>((at.x + 0.5) / shrunk - 0.5);
-      const auto y = static_cast<float>((at.y + 0.5) / shrunk - 0.5);
-      xs[i] = x > 0 ? least(x, most_x) : 0;
-      ys[i] = y > 0 ? least(y, most_y) : 0;
-    }
-    std::uint8_t* out = patch.image.pixels.data() + patch.image.index(0, row);
+  const auto place = [](std::size_t pixel) { return (static_cast<float>(pixel) + 0.5F) / kPatchScale - kPatchMargin; };
+  std::vector<float> u(side), v(side), xs(side), ys(side);
+  for (std::size_t i = 0; i < side; ++i) u[i] = place(i);
+  for (std::size_t row = 0; row < side; ++row) {
+    std::fill(v.begin(), v.end(), place(row));
+    to_image.map(u, v, xs, ys);
+    // Written so that NaN is the corner.
+    for (float& x : xs) x = x > 0 ? least(x, most_x) : 0;
+    for (float& y : ys) y = y > 0 ? least(y, most_y) : 0;
+    std::uint8_t* out = patch.image.pixels.data() + row * side;
     for (std::size_t i = 0; i < side; ++i) {
       const int left = static_cast<int>(xs[i]);
       const int top = static_cast<int>(ys[i]);

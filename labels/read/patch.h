@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <span>
 #include <vector>
 
 #include "labels/image/image.h"
@@ -19,8 +20,13 @@ class Projection {
     const double divisor = 1 / (m_[6] * u + m_[7] * v + 1);
     return {(m_[0] * u + m_[1] * v + m_[2]) * divisor, (m_[3] * u + m_[4] * v + m_[5]) * divisor};
   }
+  /// The same to a copy of the picture one pixel of which is `shrunk` of its pixels.
+  Projection to_copy(double shrunk) const;
+  /// Many places at once, x and y a list each. To a 1/1000 pixel in a picture of 4000.
+  void map(std::span<const float> u, std::span<const float> v, std::span<float> x, std::span<float> y) const;
 
  private:
+  Projection() = default;
   std::array<double, 8> m_{};
 };
 
@@ -61,8 +67,7 @@ enum class Leveling {
   means,     ///< the mean nearby: steadier in glare and noise
 };
 
-/// `shrunk`: how many pixels of the picture that `to_picture` speaks of make one of `image`.
-Patch cut_patch(const GrayImage& image, double shrunk, const Projection& to_picture, int size);
+Patch cut_patch(const GrayImage& image, const Projection& to_image, int size);
 void level_patch(Patch& patch, Leveling leveling);
 
 }  // namespace rackside::labels

@@ -36,15 +36,23 @@ Projection projection_of(const Candidate& candidate, int size) {
   return {kFinder, size - kFinder, {candidate.corner, candidate.right, candidate.far, candidate.below}};
 }
 
-struct Landmark {
-  int column;
-  int row;
-  int color;
+/// Some modules of the finder patterns with their separators, and the timing patterns: alike in all versions.
+struct Landmarks {
+  std::vector<float> u;  ///< their middles, modules
+  std::vector<float> v;
+  std::vector<float> color;  ///< -1 dark, 1 light
+  float colors = 0;          ///< their sum
+
+  void add(int column, int row, int shade) {
+    u.push_back(static_cast<float>(column) + 0.5F);
+    v.push_back(static_cast<float>(row) + 0.5F);
+    color.push_back(static_cast<float>(shade));
+    colors += color.back();
+  }
 };
 
-/// Some modules of the finder patterns with their separators, and the timing patterns: alike in all versions.
-std::vector<Landmark> landmarks_of(int size) {
-  std::vector<Landmark> marks;
+Landmarks landmarks_of(int size) {
+  Landmarks marks;
   const int far = size - 9;
   const auto ring_color = [](int column, int row) {
     const int ring = std::max(std::abs(column), std::abs(row));
@@ -54,21 +62,21 @@ std::vector<Landmark> landmarks_of(int size) {
     for (int column = -4; column <= 4; ++column) {
       if ((row + column) % 2 != 0) continue;
       const int color = ring_color(column, row);
-      if (column >= -3 && row >= -3) marks.push_back({3 + column, 3 + row, color});
-      if (column <= 3 && row >= -3) marks.push_back({size - 4 + column, 3 + row, color});
-      if (column >= -3 && row <= 3) marks.push_back({3 + column, size - 4 + row, color});
+      if (column >= -3 && row >= -3) marks.add(3 + column, 3 + row, color);
+      if (column <= 3 && row >= -3) marks.add(size - 4 + column, 3 + row, color);
+      if (column >= -3 && row <= 3) marks.add(3 + column, size - 4 + row, color);
     }
   }
   for (int i = 8; i <= far; ++i) {
-    marks.push_back({i, 6, i % 2 == 0 ? -1 : 1});
-    marks.push_back({6, i, i % 2 == 0 ? -1 : 1});
+    marks.add(i, 6, i % 2 == 0 ? -1 : 1);
+    marks.add(6, i, i % 2 == 0 ? -1 : 1);
   }
   return marks;
 }
 
-const std::vector<Landmark>& landmarks(int size) {
+const Landmarks& landmarks(int size) {
   static const auto kAll = [] {
-    std::array<std::vector<Landmark>, kLargestVersion> all;
+    std::array<Landmarks, kLargestVersion> all;
     for (std::size_t i = 0; i < all.size(); ++i) all[i] = landmarks_of(kLeastSize + 4 * static_cast<int>(i));
     return all;
   }();
@@ -91,28 +99,30 @@ Pyramid::Pyramid(const GrayImage& picture) : picture_(picture) {
 double first_sight(const Pyramid& pyramid, const Candidate& candidate, int size) {
   const std::size_t level = level_for(pyramid, candidate.module);
   const GrayImage& image = pyramid.level(level);
-  const Projection project = projection_of(candidate, size);
-  const double shrunk = Pyramid::scale(level);
-  double sum = 0;
-  double squares = 0;
-  double matched = 0;
-  double colors = 0;
-  const std::vector<Landmark>& marks = landmarks(size);
-  for (const Landmark& mark : marks) {
-    const PixelPoint at = project(mark.column + 0.5, mark.row + 0.5);
-    const double x = (at.x + 0.5) / shrunk;
-    const double y = (at.y + 0.5) / shrunk;
-    if (!(x >= 0 && y >= 0 && x < image.width && y < image.height)) return 0;
-    const double light = image.at(static_cast<int>(x), static_cast<int>(y));
+  const Landmarks& marks = landmarks(size);
+  constexpr std::size_t kMostMarks = 256;
+  std::array<float, kMostMarks> x;
+  std::array<float, kMostMarks> y;
+  const std::size_t all = marks.u.size();
+  projection_of(candidate, size).to_copy(Pyramid::scale(level)).map(marks.u, marks.v, {x.data(), all}, {y.data(), all});
+  float sum = 0;
+  float squares = 0;
+  float matched = 0;
+  for (std::size_t i = 0; i < all; ++i) {
+    const float column = x[i] + 0.5F;
+    const float row = y[i] + 0.5F;
+    if (!(column >= 0 && row >= 0 && column < static_cast<float>(image.width) &&
+          row < static_cast<float>(image.height)))
+      return 0;
+    const float light = image.at(static_cast<int>(column), static_cast<int>(row));
     sum += light;
     squares += light * light;
-    matched += light * mark.color;
-    colors += mark.color;
+    matched += light * marks.color[i];
   }
-  // Pearson's correlation of the picture with what should be there.
-  const auto count = static_cast<double>(marks.size());
-  const double spread = (squares - sum * sum / count) * (count - colors * colors / count);
-  return spread < 1 ? 0 : (matched - sum * colors / count) / std::sqrt(spread);
+  // Pearson's correlation of the picture with what should be there. All are whole numbers that a float holds.
+  const auto count = static_cast<float>(all);
+  const float spread = (squares - sum * sum / count) * (count - marks.colors * marks.colors / count);
+  return spread < 1 ? 0 : (matched - sum * marks.colors / count) / std::sqrt(spread);
 }
 
 void settle(const Pyramid& pyramid, Candidate& candidate) {
@@ -146,7 +156,7 @@ void settle(const Pyramid& pyramid, Candidate& candidate) {
 Trial::Trial(const Pyramid& pyramid, const Candidate& candidate)
     : candidate_(candidate), projection_(projection_of(candidate, candidate.size)) {
   const std::size_t level = level_for(pyramid, candidate_.module);
-  patch_ = cut_patch(pyramid.level(level), Pyramid::scale(level), projection_, candidate.size);
+  patch_ = cut_patch(pyramid.level(level), projection_.to_copy(Pyramid::scale(level)), candidate.size);
   if (candidate.size > kMostSize) return;
   level_patch(patch_, Leveling::extremes);
   fit_ = fit_of_known(patch_, grid_);
