@@ -186,29 +186,46 @@ class Search {
 
   /// Where a ray from a dark middle crosses into light, dark and light again; false when it does not, within reach.
   bool ray(double x, double y, double dx, double dy, double most, double edges[3]) const {
-    const double step = 0.5;
+    constexpr float kStep = 0.5F;
+    const auto steps = static_cast<int>(std::ceil(std::min(most, reach_inside(x, y, dx, dy)) / kStep));
+    const auto from_x = static_cast<float>(x);
+    const auto from_y = static_cast<float>(y);
+    const auto step_x = static_cast<float>(dx) * kStep;
+    const auto step_y = static_cast<float>(dy) * kStep;
     int crossed = 0;
-    double before = -1;
-    for (double at = 0; at < most; at += step) {
-      const double px = x + at * dx;
-      const double py = y + at * dy;
-      if (px < 0 || py < 0 || px >= image_.width - 1 || py >= image_.height - 1) return false;
+    float before = -1;
+    for (int i = 0; i < steps; ++i) {
+      const float px = from_x + static_cast<float>(i) * step_x;
+      const float py = from_y + static_cast<float>(i) * step_y;
       const int left = static_cast<int>(px);
       const int top = static_cast<int>(py);
-      const double fx = px - left;
-      const double fy = py - top;
+      const float fx = px - static_cast<float>(left);
+      const float fy = py - static_cast<float>(top);
       const std::uint8_t* p = image_.pixels.data() + image_.index(left, top);
       const std::uint8_t* q = p + image_.width;
-      const double light = (p[0] * (1 - fx) + p[1] * fx) * (1 - fy) + (q[0] * (1 - fx) + q[1] * fx) * fy;
-      const double here = light - static_cast<double>(map_.at(left, top));
-      if (at == 0 && here >= 0) return false;
+      const float upper = static_cast<float>(p[0]) + static_cast<float>(p[1] - p[0]) * fx;
+      const float lower = static_cast<float>(q[0]) + static_cast<float>(q[1] - q[0]) * fx;
+      const float here = upper + (lower - upper) * fy - map_.at(left, top);
+      if (i == 0 && here >= 0) return false;
       if ((here < 0) != (before < 0)) {
-        edges[crossed] = at - step * (here == before ? 0.5 : here / (here - before));
+        edges[crossed] = kStep * (static_cast<float>(i) - (here == before ? 0.5F : here / (here - before)));
         if (++crossed == 3) return true;
       }
       before = here;
     }
     return false;
+  }
+
+  /// How far a ray may run before it leaves the picture, a pixel kept for what is read beside it. Negative from outside.
+  double reach_inside(double x, double y, double dx, double dy) const {
+    constexpr double kKept = 0.01;  ///< for what is lost in rounding
+    const auto along = [](double at, double way, double size) {
+      const double last = size - 1 - kKept;
+      if (!(at >= 0 && at <= last)) return -1.0;
+      if (std::abs(way) < 1e-9) return 1e9;
+      return way > 0 ? (last - at) / way : std::max(0.0, at - kKept) / -way;
+    };
+    return std::min(along(x, dx, image_.width), along(y, dy, image_.height));
   }
 
   /// Up and down through a row's finding: the middle of the column's dark run, and a module's height.
