@@ -202,6 +202,10 @@ Unread Trial::why_unread() const {
   return sharpness() < kSharp ? Unread::blurred : Unread::damaged;
 }
 
+bool Trial::is_none() const {
+  return fit_ < (candidate_.sees_all() ? kNoSymbol : kNoSymbolPair);
+}
+
 std::optional<std::string> Trial::read_grid() const {
   return decoded(sampled(patch_, grid_), patch_.size);
 }
@@ -218,7 +222,7 @@ std::optional<std::string> Trial::read_equalized() const {
 
 std::optional<std::string> Trial::read_plainly() {
   if (patch_.size > kMostSize) return std::nullopt;
-  if (fit_ < kNoSymbol) return std::nullopt;
+  if (is_none()) return std::nullopt;
   if (auto text = read_grid()) return text;
   grid_ = with_fourth_corner(patch_);
   fit_ = fit_of_known(patch_, grid_);
@@ -227,7 +231,7 @@ std::optional<std::string> Trial::read_plainly() {
 
 std::optional<std::string> Trial::read_hard() {
   if (patch_.size <= kMostSize) {
-    if (fit_ < (candidate_.sees_all() ? kNoSymbol : kNoSymbolPair)) return std::nullopt;
+    if (is_none()) return std::nullopt;
     grid_ = refined(patch_, grid_);
     fit_ = fit_of_known(patch_, grid_);
     if (auto text = read_grid()) return text;

@@ -49,6 +49,8 @@ class Trial {
   std::optional<std::string> read_hard();
 
  private:
+  /// Not even nearly a symbol, however its grid may be moved.
+  bool is_none() const;
   std::optional<std::string> read_grid() const;
   std::optional<std::string> read_equalized() const;
   double sharpness() const;
