@@ -6,6 +6,7 @@
 #include <cstring>
 #include <numbers>
 #include <optional>
+#include <span>
 
 #include "labels/read/binarize.h"
 
@@ -14,6 +15,8 @@ namespace {
 
 constexpr double kLeastModule = 1.1;  ///< pixels
 constexpr double kMostModule = 7.5;
+constexpr int kLeastTwelve = static_cast<int>(12 * kLeastModule) - 2;  ///< pixels, as counted between pixels
+constexpr int kMostTwelve = static_cast<int>(12 * kMostModule) + 3;
 constexpr double kInkOverNoise = 1.2;
 constexpr int kRays = 24;
 constexpr double kLeastQuality = 0.6;
@@ -68,7 +71,8 @@ class Search {
       : image_(image), known_(known), map_(threshold_of(image, window)), noise_(noise_of(image)) {
     ceiling_.resize(static_cast<std::size_t>(map_.columns) * kThresholdCell);
     dark_.resize(static_cast<std::size_t>(image.width));
-    edge_.resize(static_cast<std::size_t>(image.width) + 8);  // read eight at a time
+    edge_.resize(static_cast<std::size_t>(image.width));
+    edges_.resize(static_cast<std::size_t>(image.width) + 1);
   }
 
   std::vector<FinderPattern> run() {
@@ -132,26 +136,40 @@ class Search {
     return x - 1 + (before == here ? 0.5 : std::clamp<double>(before / (before - here), 0, 1));
   }
 
+  /// Where the edges of a part of a row are: the pixels after them. Without a branch that depends on what is there,
+  /// which processors foresee badly; but most of a picture is plain, and passed over eight pixels at a time.
+  std::span<const int> edges_between(int from, int to) {
+    std::size_t count = 0;
+    int x = from + 1;
+    for (; x + 8 <= to; x += 8) {
+      std::uint64_t eight = 0;
+      std::memcpy(&eight, edge_.data() + x, sizeof eight);
+      if (eight == 0) continue;
+      for (int i = 0; i < 8; ++i) {
+        edges_[count] = x + i;
+        count += edge_[static_cast<std::size_t>(x + i)];
+      }
+    }
+    for (; x < to; ++x) {
+      edges_[count] = x;
+      count += edge_[static_cast<std::size_t>(x)];
+    }
+    return {edges_.data(), count};
+  }
+
   void scan(int y, int from, int to) {
     const std::uint8_t* row = image_.pixels.data() + image_.index(0, y);
     const float* grey = map_.row(y);
-    std::array<int, 8> last{};  // the pixels after the last edges, in a ring
-    unsigned edges = 0;
-    for (int x = from + 1; x < to; ++x) {
-      if (edge_[static_cast<std::size_t>(x)] == 0) {
-        // Most of a picture is plain: eight pixels at a time.
-        std::uint64_t eight = 0;
-        while (std::memcpy(&eight, edge_.data() + x, sizeof eight), eight == 0 && x + 8 < to) x += 8;
-        if (edge_[static_cast<std::size_t>(x)] == 0) continue;
-      }
-      last[edges++ % 8] = x;
-      if (dark_[static_cast<std::size_t>(x)] || edges < 6) continue;
-      const auto pixel = [&](unsigned i) { return last[(edges - 6 + i) % 8]; };
+    const std::span<const int> edges = edges_between(from, to);
+    if (edges.size() < 6) return;
+    // Dark and light take turns, and a finder ends where light begins.
+    for (std::size_t i = dark_[static_cast<std::size_t>(edges[5])] ? 6 : 5; i < edges.size(); i += 2) {
+      const int* pixel = &edges[i - 5];
       // Each edge lies within the pixel before: what cannot be a finder is most often far from one.
-      const int twelve_modules = pixel(5) - pixel(0) + pixel(4) - pixel(1);
-      if (twelve_modules < 12 * kLeastModule - 2 || twelve_modules > 12 * kMostModule + 2) continue;
+      const int twelve_modules = pixel[5] - pixel[0] + pixel[4] - pixel[1];
+      if (twelve_modules < kLeastTwelve || twelve_modules > kMostTwelve) continue;
       double edge[6];
-      for (unsigned i = 0; i < 6; ++i) edge[i] = edge_before(row, grey, pixel(i));
+      for (std::size_t k = 0; k < 6; ++k) edge[k] = edge_before(row, grey, pixel[k]);
       double module = 0;
       if (!looks_like_finder(edge, module)) continue;
       const double middle = (edge[2] + edge[3]) / 2;
@@ -216,7 +234,8 @@ class Search {
     return false;
   }
 
-  /// How far a ray may run before it leaves the picture, a pixel kept for what is read beside it. Negative from outside.
+  /// How far a ray may run before it leaves the picture, a pixel kept for what is read beside it. Negative from
+  /// outside.
   double reach_inside(double x, double y, double dx, double dy) const {
     constexpr double kKept = 0.01;  ///< for what is lost in rounding
     const auto along = [](double at, double way, double size) {
@@ -349,6 +368,7 @@ class Search {
   std::vector<std::uint8_t> ceiling_;
   std::vector<std::uint8_t> dark_;
   std::vector<std::uint8_t> edge_;
+  std::vector<int> edges_;
   std::vector<FinderPattern> found_;
 };
 
