@@ -119,7 +119,7 @@ const Stage* stage_for(const FeedingPlan& plan, std::optional<int> age, int gram
   return always;
 }
 
-Interval interval_of(const Value& value) {
+Interval interval_in(const Value& value) {
   return {static_cast<int>(value.number("least")), static_cast<int>(value.number("most")), false};
 }
 
@@ -211,7 +211,7 @@ std::optional<FeedingPlan> plan_of(const Value& value) {
   if (!value.as_array() || value.as_array()->empty()) return std::nullopt;
   FeedingPlan plan;
   for (const Value& one : *value.as_array()) {
-    Stage stage{.name = std::string(one.text("stage")), .interval = interval_of(one)};
+    Stage stage{.name = std::string(one.text("stage")), .interval = interval_in(one)};
     const std::string_view by = one.text("by");
     stage.by = by == "age" ? StageBy::age : by == "weight" ? StageBy::weight : StageBy::always;
     stage.from = static_cast<int>(one.number("from"));
@@ -279,39 +279,64 @@ std::optional<std::pair<std::string, int>> prey_for(const TenthsRange& wanted,
   return best;
 }
 
-Diet diet_of(const Eater& eater, const CareSettings& settings, DayNumber today) {
+namespace {
+
+/// A stage of a plan that holds for an animal, and the plan's name.
+struct Held {
+  const Stage* stage = nullptr;
+  std::string_view plan;
+};
+
+/// Of the plan of its class, then of its species'.
+std::vector<Held> held_stages(const Eater& eater, const CareSettings& settings, DayNumber today) {
   const auto age = eater.hatched ? std::optional(today - *eater.hatched) : std::nullopt;
-  Diet out{.interval = usual_interval(eater.hatched, today), .by = "rule of thumb"};
-  bool has_interval = false;
-  if (const auto own = parse_interval(eater.every)) {
-    out.interval = *own;
-    out.by = "its own";
-    has_interval = true;
-  }
-  out.prey = prey_name(eater.prey);
-  if (!eater.prey.empty()) out.prey_by = "its own";
+  std::vector<Held> out;
   for (const std::string_view name : {eater.plan, eater.species}) {
     const auto plan = settings.plans.find(name);
     if (name.empty() || plan == settings.plans.end()) continue;
-    const Stage* stage = stage_for(plan->second, age, eater.grams_tenths);
-    if (!stage) continue;
-    const std::string by =
-        "plan “" + std::string(name) + "”" + (stage->name.empty() ? "" : ", stage “" + stage->name + "”");
-    if (!has_interval) {
-      out.interval = stage->interval;
-      out.by = by;
-      has_interval = true;
-    }
-    if (out.prey.empty() && !out.grams && stage->share && eater.grams_tenths > 0) {
+    if (const Stage* stage = stage_for(plan->second, age, eater.grams_tenths)) out.push_back({stage, name});
+  }
+  return out;
+}
+
+std::string by_text(const Held& held) {
+  return "plan “" + std::string(held.plan) + "”" +
+         (held.stage->name.empty() ? "" : ", stage “" + held.stage->name + "”");
+}
+
+/// Its own, else of the first stage that holds, else by a rule of thumb.
+Interval interval_by(std::optional<Interval> own, const std::vector<Held>& stages, const Eater& eater,
+                     DayNumber today) {
+  if (own) return *own;
+  return stages.empty() ? usual_interval(eater.hatched, today) : stages.front().stage->interval;
+}
+
+}  // namespace
+
+Interval interval_of(const Eater& eater, const CareSettings& settings, DayNumber today) {
+  return interval_by(parse_interval(eater.every), held_stages(eater, settings, today), eater, today);
+}
+
+Diet diet_of(const Eater& eater, const CareSettings& settings, DayNumber today) {
+  const std::vector<Held> stages = held_stages(eater, settings, today);
+  const auto own = parse_interval(eater.every);
+  Diet out{.interval = interval_by(own, stages, eater, today),
+           .by = own ? "its own" : stages.empty() ? "rule of thumb" : by_text(stages.front()),
+           .prey = prey_name(eater.prey)};
+  if (!eater.prey.empty()) out.prey_by = "its own";
+  for (const Held& held : stages) {
+    if (!out.prey.empty() || out.grams) break;
+    const Stage& stage = *held.stage;
+    if (stage.share && eater.grams_tenths > 0) {
       constexpr std::int64_t kWhole = 1000;
-      out.grams = {static_cast<int>(std::int64_t{eater.grams_tenths} * stage->share->least / kWhole),
-                   static_cast<int>(std::int64_t{eater.grams_tenths} * stage->share->most / kWhole)};
-      out.prey_by = by + ", by weight";
+      out.grams = {static_cast<int>(std::int64_t{eater.grams_tenths} * stage.share->least / kWhole),
+                   static_cast<int>(std::int64_t{eater.grams_tenths} * stage.share->most / kWhole)};
+      out.prey_by = by_text(held) + ", by weight";
       if (const auto found = prey_for(*out.grams, settings.preys)) std::tie(out.prey, out.count) = *found;
-    } else if (out.prey.empty() && !out.grams && !stage->prey.empty()) {
-      out.prey = stage->prey;
-      out.count = stage->count;
-      out.prey_by = by;
+    } else if (!stage.prey.empty()) {
+      out.prey = stage.prey;
+      out.count = stage.count;
+      out.prey_by = by_text(held);
     }
   }
   return out;

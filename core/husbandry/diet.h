@@ -90,6 +90,8 @@ struct Diet {
   std::string prey_by;
 };
 Diet diet_of(const Eater& eater, const CareSettings& settings, DayNumber today);
+/// The interval alone, for lists of thousands.
+Interval interval_of(const Eater& eater, const CareSettings& settings, DayNumber today);
 /// "2 × fuzzy", "small-rat", "about 45–60 g"; empty when nothing is known.
 std::string meal_text(const Diet& diet);
 

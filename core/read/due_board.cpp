@@ -4,6 +4,7 @@
 #include <charconv>
 #include <unordered_map>
 
+#include "core/base/pages.h"
 #include "core/book/schema.h"
 #include "core/genetics/catalogue.h"
 #include "core/read/kept.h"
@@ -201,6 +202,7 @@ std::vector<BoardRow> due_board(Reader& reader, const CareSettings& settings, In
     Database& database = reader.book().database();
     const std::size_t count = count_animals(database);
     rows.reserve(count);
+    make_ready(rows.data(), count * sizeof(BoardRow));
     take_kept(database, reading, now, rows);
     // The fold throws away the row of an animal whose registration is taken back, so that as many are the same.
     if (rows.size() != count) {
@@ -218,20 +220,27 @@ std::vector<BoardRow> due_board(Reader& reader, const CareSettings& settings, In
   return rows;
 }
 
+namespace {
+
+Eater eater_of(const BoardRow& row) {
+  return {.hatched = hatched_day(row.hatched),
+          .grams_tenths = row.facts.grams_tenths,
+          .every = row.every,
+          .prey = row.prey,
+          .plan = row.plan,
+          .species = row.species};
+}
+
+}  // namespace
+
 Diet diet_on(const BoardRow& row, const CareSettings& settings, DayNumber today) {
-  return diet_of({.hatched = hatched_day(row.hatched),
-                  .grams_tenths = row.facts.grams_tenths,
-                  .every = row.every,
-                  .prey = row.prey,
-                  .plan = row.plan,
-                  .species = row.species},
-                 settings, today);
+  return diet_of(eater_of(row), settings, today);
 }
 
 namespace {
 
 void set_day(AnimalFacts& facts, const BoardRow& row, const CareSettings& settings, DayNumber today) {
-  facts.interval = diet_on(row, settings, today).interval;
+  facts.interval = interval_of(eater_of(row), settings, today);
   if (facts.fast || settings.fasts.empty()) return;
   for (const std::string& key : {row.species + "/" + row.sex, row.species}) {
     const auto fast = settings.fasts.find(key);

@@ -97,9 +97,25 @@ Named Reader::named(Thing thing) {
   return named_[thing] = named;
 }
 
+/// Names all of a kind in one go. Helpers' names are sealed: each is read by itself.
+void Reader::learn_names(std::string_view kind) {
+  if (kind == "helper") return;
+  auto query = database_.prepare(
+      "SELECT code.id, code.text, short.value FROM field AS kind JOIN code ON code.id = kind.subject LEFT JOIN field AS "
+      "short ON short.subject = kind.subject AND short.name = 'short' WHERE kind.name = 'registered' AND kind.value = ?");
+  query.bind(write_compact(Value(kind)));
+  while (query.step()) {
+    Named named{query.integer(0), std::string(query.text(1)), std::string(kind), {}};
+    if (!query.null(2)) named.label = field_text(query.text(2));
+    if (named.label.empty()) named.label = named.code;
+    named_.try_emplace(named.thing, std::move(named));
+  }
+}
+
 std::vector<Named> Reader::all(std::string_view kind) {
   std::vector<Named> out;
   std::vector<Thing> things;
+  learn_names(kind);
   {
     auto query = database_.prepare("SELECT subject FROM field WHERE name = 'registered' AND value = ?");
     query.bind(write_compact(Value(kind)));

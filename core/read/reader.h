@@ -141,6 +141,7 @@ class Reader {
   Book& book() { return book_; }
 
  private:
+  void learn_names(std::string_view kind);
   StoryLine line_of(EventRow row);
   NightOutcome outcome_of(Thing animal, const Night& night);
 

@@ -64,9 +64,11 @@ std::map<Thing, DueLine> doubtful_places(Reader& reader) {
 class TodayWriter {
  public:
   TodayWriter(Reader& reader, const RackMap& map, Today& today) : map_(map), today_(today) {
+    const auto quarantines = reader.field_of_all("quarantine");
     for (const Named& rack : reader.racks()) {
       rack_index_[rack.thing] = today.racks.size();
-      today.racks.push_back({rack, reader.field(rack.thing, "quarantine") == "yes", {}, {}});
+      const auto quarantine = quarantines.find(rack.thing);
+      today.racks.push_back({rack, quarantine != quarantines.end() && quarantine->second == "yes", {}, {}});
     }
     today.racks.push_back({});
   }

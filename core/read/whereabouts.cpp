@@ -1,6 +1,7 @@
 #include "core/read/whereabouts.h"
 
 #include <algorithm>
+#include <utility>
 
 namespace rackside::core {
 
@@ -19,19 +20,39 @@ Whereabouts::Whereabouts(Reader& reader, Instant now, std::size_t expected) {
       all_.push_back(one);
     }
   }
-  // A visit before its home, as Reader::lodgings_of has it.
-  std::sort(all_.begin(), all_.end(), [](const Place& a, const Place& b) {
-    if (a.animal != b.animal) return a.animal < b.animal;
-    return std::pair(a.role, a.since) > std::pair(b.role, b.since);
-  });
+  sort_places();
   count_lodgers();
+}
+
+/// By animal; a visit before its home, as Reader::lodgings_of has it. Things are numbered without gaps, so they are
+/// counted out rather than compared.
+void Whereabouts::sort_places() {
+  for (const Place& one : all_) ++spans_[one.animal].count;
+  std::uint32_t first = 0;
+  for (Thing animal = 0; animal < spans_.end(); ++animal) {
+    Span& span = spans_[animal];
+    span.first = first;
+    first += std::exchange(span.count, 0);
+  }
+  std::vector<Place> sorted(all_.size());
+  for (const Place& one : all_) {
+    Span& span = spans_[one.animal];
+    sorted[span.first + span.count++] = one;
+  }
+  all_ = std::move(sorted);
+  for (Thing animal = 0; animal < spans_.end(); ++animal) {
+    const Span span = spans_.of(animal);
+    if (span.count < 2) continue;
+    std::sort(all_.begin() + span.first, all_.begin() + span.first + span.count, [](const Place& a, const Place& b) {
+      return std::pair(a.role, a.since) > std::pair(b.role, b.since);
+    });
+  }
 }
 
 void Whereabouts::count_lodgers() {
   for (std::size_t first = 0; first < all_.size();) {
     std::size_t end = first + 1;
     while (end < all_.size() && all_[end].animal == all_[first].animal) ++end;
-    spans_[all_[first].animal] = {static_cast<std::uint32_t>(first), static_cast<std::uint32_t>(end - first)};
     const auto lodgings = of(all_[first].animal);
     for (const Place& one : lodgings) ++(one.role == Stay::Role::visiting ? visitors_ : homes_)[one.place];
     // Away on a visit: its home is empty of it.

@@ -33,6 +33,7 @@ class Whereabouts {
   std::vector<Thing> found_at(Thing place) const;
 
  private:
+  void sort_places();
   void count_lodgers();
   void sort_found() const;
 
