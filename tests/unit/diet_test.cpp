@@ -21,6 +21,13 @@ Stage stage(const char* name, const char* reach, Interval interval, const char* 
 const Interval kFive{5, 7, false};
 const Interval kTen{10, 14, false};
 
+/// What it is fed; the interval asked for alone must be the same.
+Diet fed(const Eater& eater, const CareSettings& settings) {
+  Diet diet = diet_of(eater, settings, kToday);
+  CHECK(interval_of(eater, settings, kToday) == diet.interval);
+  return diet;
+}
+
 }  // namespace
 
 TEST_CASE("ages are days, months and years of the mean year") {
@@ -95,37 +102,35 @@ TEST_CASE("its own record comes first, then its class, then its species, then th
                                   stage("grown", "1y-", kTen, "adult-mouse")};
   settings.plans["breeders"] = {stage("", "", {7, 7, false})};
   Eater eater{.hatched = kToday - 100, .species = "corn snake"};
-  Diet diet = diet_of(eater, settings, kToday);
+  Diet diet = fed(eater, settings);
   CHECK(diet.interval == kFive);
   CHECK(diet.prey == "pinky");
   CHECK(contains(diet.by, "hatchling"));
   eater.hatched = kToday - 1000;
-  CHECK(diet_of(eater, settings, kToday).prey == "adult-mouse");
+  CHECK(fed(eater, settings).prey == "adult-mouse");
   eater.plan = "breeders";
-  diet = diet_of(eater, settings, kToday);
+  diet = fed(eater, settings);
   CHECK(diet.interval.least == 7);
   CHECK(diet.prey == "adult-mouse");  // the class says nothing of prey
   eater.every = "14";
   eater.prey = "Small rat";
-  diet = diet_of(eater, settings, kToday);
+  diet = fed(eater, settings);
   CHECK(diet.interval.least == 14);
   CHECK(diet.prey == "small-rat");
-  CHECK(diet_of({.species = "a snake that nobody keeps"}, settings, kToday).interval.rule_of_thumb);
+  CHECK(fed({.species = "a snake that nobody keeps"}, settings).interval.rule_of_thumb);
   // Without a hatch date no stage by age holds.
-  CHECK(diet_of({.species = "corn snake"}, settings, kToday).interval.rule_of_thumb);
+  CHECK(fed({.species = "corn snake"}, settings).interval.rule_of_thumb);
 }
 
 TEST_CASE("stages meet without a gap: the day, or the tenth of a gram, belongs to the later one") {
   CareSettings settings;
   settings.plans["s"] = {stage("small", "0-50g", kFive), stage("large", "50g-", kTen)};
-  const auto least = [&](int tenths) {
-    return diet_of({.grams_tenths = tenths, .species = "s"}, settings, kToday).interval.least;
-  };
+  const auto least = [&](int tenths) { return fed({.grams_tenths = tenths, .species = "s"}, settings).interval.least; };
   CHECK(least(499) == 5);
   CHECK(least(500) == 10);
   settings.plans["s"] = {stage("young", "0-30d", kFive), stage("old", "30d-", kTen)};
   const auto of_age = [&](int days) {
-    return diet_of({.hatched = kToday - days, .species = "s"}, settings, kToday).interval.least;
+    return fed({.hatched = kToday - days, .species = "s"}, settings).interval.least;
   };
   CHECK(of_age(29) == 5);
   CHECK(of_age(30) == 10);
@@ -137,9 +142,7 @@ TEST_CASE("a share of body weight chooses the prey whose weight lies nearest, an
   Stage one = stage("", "", kFive);
   one.share = TenthsRange{100, 150};  // 10 to 15 %
   settings.plans["s"] = {one};
-  const auto meal = [&](int tenths) {
-    return meal_text(diet_of({.grams_tenths = tenths, .species = "s"}, settings, kToday));
-  };
+  const auto meal = [&](int tenths) { return meal_text(fed({.grams_tenths = tenths, .species = "s"}, settings)); };
   CHECK(meal(800) == "hopper (about 8–12 g)");
   CHECK(meal(1200) == "hopper (about 12–18 g)");
   CHECK(meal(2000) == "adult-mouse (about 20–30 g)");
