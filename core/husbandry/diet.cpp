@@ -321,7 +321,9 @@ Diet diet_of(const Eater& eater, const CareSettings& settings, DayNumber today) 
   const std::vector<Held> stages = held_stages(eater, settings, today);
   const auto own = parse_interval(eater.every);
   Diet out{.interval = interval_by(own, stages, eater, today),
-           .by = own ? "its own" : stages.empty() ? "rule of thumb" : by_text(stages.front()),
+           .by = own              ? "its own"
+                 : stages.empty() ? "rule of thumb"
+                                  : by_text(stages.front()),
            .prey = prey_name(eater.prey)};
   if (!eater.prey.empty()) out.prey_by = "its own";
   for (const Held& held : stages) {

@@ -101,8 +101,10 @@ Named Reader::named(Thing thing) {
 void Reader::learn_names(std::string_view kind) {
   if (kind == "helper") return;
   auto query = database_.prepare(
-      "SELECT code.id, code.text, short.value FROM field AS kind JOIN code ON code.id = kind.subject LEFT JOIN field AS "
-      "short ON short.subject = kind.subject AND short.name = 'short' WHERE kind.name = 'registered' AND kind.value = ?");
+      "SELECT code.id, code.text, short.value FROM field AS kind JOIN code ON code.id = kind.subject LEFT JOIN field "
+      "AS "
+      "short ON short.subject = kind.subject AND short.name = 'short' WHERE kind.name = 'registered' AND kind.value = "
+      "?");
   query.bind(write_compact(Value(kind)));
   while (query.step()) {
     Named named{query.integer(0), std::string(query.text(1)), std::string(kind), {}};

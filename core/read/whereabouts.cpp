@@ -43,9 +43,8 @@ void Whereabouts::sort_places() {
   for (Thing animal = 0; animal < spans_.end(); ++animal) {
     const Span span = spans_.of(animal);
     if (span.count < 2) continue;
-    std::sort(all_.begin() + span.first, all_.begin() + span.first + span.count, [](const Place& a, const Place& b) {
-      return std::pair(a.role, a.since) > std::pair(b.role, b.since);
-    });
+    std::sort(all_.begin() + span.first, all_.begin() + span.first + span.count,
+              [](const Place& a, const Place& b) { return std::pair(a.role, a.since) > std::pair(b.role, b.since); });
   }
 }
 
