@@ -169,13 +169,8 @@ std::string grouped_fingerprint(const core::Hash& fingerprint) {
 }
 
 std::string to_der(std::string_view pem) {
-  const CertPtr certificate = need_certificate(pem, "hub's authority");
-  unsigned char* bytes = nullptr;
-  const int size = i2d_X509(certificate.get(), &bytes);
-  if (size <= 0) fail("encode a certificate");
-  std::string out(reinterpret_cast<const char*>(bytes), static_cast<std::size_t>(size));
-  OPENSSL_free(bytes);
-  return out;
+  const std::vector<std::uint8_t> bytes = der_of(need_certificate(pem, "hub's authority").get());
+  return {bytes.begin(), bytes.end()};
 }
 
 std::int64_t expires_at_ms(std::string_view pem) {

@@ -161,8 +161,17 @@ bool matches(const PinnedFingerprint& pin, X509* certificate) {
 
 constexpr std::size_t kLeastPinnedBytes = 10;  // 80 bits
 
+/// A hub shows its authority too, so that the pinned one has been read already, most often: to read a key costs more
+/// than all the rest of a verification.
+CertPtr shown_as(const std::string& pem, const std::vector<X509*>& chain) {
+  const std::vector<std::uint8_t> pinned = der_in_pem(pem);
+  const auto found = std::find_if(chain.begin(), chain.end(), [&](X509* c) { return der_of(c) == pinned; });
+  return found == chain.end() ? CertPtr() : share(*found);
+}
+
 CertPtr find_anchor(const Pin& pin, const std::vector<X509*>& chain) {
   if (const auto* whole = std::get_if<PinnedAuthority>(&pin)) {
+    if (CertPtr shown = shown_as(whole->pem, chain)) return shown;
     CertPtr anchor = certificate_from_pem(whole->pem);
     if (!anchor) throw Error(Fault::bad_input, "The stored authority of the hub is damaged. Join the hub again.");
     return anchor;
@@ -182,6 +191,17 @@ std::string verify_peer(SSL* ssl, const Pin& pin) {
   const std::string reason = why_untrusted(anchor.get(), chain, chain.front(), std::nullopt);
   if (!reason.empty()) refuse_hub("its certificate does not come from the pinned authority (" + reason + ")");
   return to_pem(anchor.get());
+}
+
+/// One for all connections of this process: to make one costs more than the handshake. The handshake accepts any chain;
+/// verify_peer judges it before anything of ours is sent.
+SSL_CTX* client_context() {
+  static const SslContextPtr context = [] {
+    SslContextPtr made = make_context(TLS_client_method());
+    SSL_CTX_set_verify(made.get(), SSL_VERIFY_NONE, nullptr);
+    return made;
+  }();
+  return context.get();
 }
 
 [[noreturn]] void fail_handshake(Io end) {
@@ -213,10 +233,7 @@ std::unique_ptr<net::Channel> ServerContext::accept(net::Socket socket, net::Ins
 }
 
 Trusted connect(net::Socket socket, const std::string& server_name, const Pin& pin, net::Instant deadline) {
-  const SslContextPtr context = make_context(TLS_client_method());
-  // The handshake accepts any chain; verify_peer judges it before anything of ours is sent.
-  SSL_CTX_set_verify(context.get(), SSL_VERIFY_NONE, nullptr);
-  auto channel = std::make_unique<TlsChannel>(std::move(socket), context.get());
+  auto channel = std::make_unique<TlsChannel>(std::move(socket), client_context());
   if (!net::is_numeric_address(server_name)) SSL_set_tlsext_host_name(channel->ssl(), server_name.c_str());
   if (const Io end = channel->run(SSL_connect, deadline); end != Io::done) fail_handshake(end);
   std::string authority = verify_peer(channel->ssl(), pin);

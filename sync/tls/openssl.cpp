@@ -39,6 +39,27 @@ CertPtr certificate_from_pem(std::string_view pem) {
   return out;
 }
 
+std::vector<std::uint8_t> der_in_pem(std::string_view pem) {
+  unsigned char* bytes = nullptr;
+  long size = 0;
+  if (PEM_bytes_read_bio(&bytes, &size, nullptr, PEM_STRING_X509, memory(pem).get(), no_password, nullptr) != 1) {
+    ERR_clear_error();
+    return {};
+  }
+  std::vector<std::uint8_t> out(bytes, bytes + size);
+  OPENSSL_free(bytes);
+  return out;
+}
+
+std::vector<std::uint8_t> der_of(X509* certificate) {
+  unsigned char* bytes = nullptr;
+  const int size = i2d_X509(certificate, &bytes);
+  if (size < 0) fail("write a certificate");
+  std::vector<std::uint8_t> out(bytes, bytes + size);
+  OPENSSL_free(bytes);
+  return out;
+}
+
 KeyPtr key_from_pem(std::string_view pem) {
   KeyPtr out(PEM_read_bio_PrivateKey(memory(pem).get(), nullptr, no_password, nullptr));
   ERR_clear_error();

@@ -9,9 +9,11 @@
 #include <openssl/x509.h>
 #include <openssl/x509v3.h>
 
+#include <cstdint>
 #include <memory>
 #include <string>
 #include <string_view>
+#include <vector>
 
 namespace rackside::sync::tls {
 
@@ -52,7 +54,10 @@ T* require_object(T* object, std::string_view step) {
 }
 
 CertPtr certificate_from_pem(std::string_view pem);  ///< empty when it is none
-KeyPtr key_from_pem(std::string_view pem);           ///< empty when it is none
+/// The bytes of the certificate in a PEM, unread; empty when it is none.
+std::vector<std::uint8_t> der_in_pem(std::string_view pem);
+std::vector<std::uint8_t> der_of(X509* certificate);
+KeyPtr key_from_pem(std::string_view pem);  ///< empty when it is none
 std::string to_pem(X509* certificate);
 std::string to_pem(EVP_PKEY* key);
 CertPtr share(X509* certificate);  ///< one more owner of it
