@@ -42,14 +42,6 @@ void put_number(std::int64_t number, std::string& out) {
   for (int shift = 0; shift < 32; shift += 8) out += static_cast<char>(static_cast<unsigned char>(bits >> shift));
 }
 
-std::int32_t take_number(ByteSpan& in) {
-  if (in.size() < 4) return kNoNumber;
-  const auto bits = static_cast<std::uint32_t>(in[0]) | static_cast<std::uint32_t>(in[1]) << 8 |
-                    static_cast<std::uint32_t>(in[2]) << 16 | static_cast<std::uint32_t>(in[3]) << 24;
-  in = in.subspan(4);
-  return static_cast<std::int32_t>(bits);
-}
-
 void put_difference(std::int32_t difference, std::string& out) {
   const auto bits = static_cast<std::uint32_t>(difference);
   std::uint32_t folded = (bits << 1) ^ (difference < 0 ? ~0U : 0U);

@@ -122,7 +122,8 @@ Collection random_collection(Random& random, const Species& species) {
     // Two by one author: what he could not tell he did not see either.
     out.statements.push_back(
         random_statement(random, species, static_cast<AnimalIndex>(below(random, count)), i / 2 + 1));
-    if (i > 0 && same_statement(out.statements[i - 1], out.statements[i])) out.statements.pop_back();
+    const std::size_t so_far = out.statements.size();
+    if (so_far > 1 && same_statement(out.statements[so_far - 2], out.statements.back())) out.statements.pop_back();
   }
   return out;
 }
