@@ -101,10 +101,9 @@ Named Reader::named(Thing thing) {
 void Reader::learn_names(std::string_view kind) {
   if (kind == "helper") return;
   auto query = database_.prepare(
-      "SELECT code.id, code.text, short.value FROM field AS kind JOIN code ON code.id = kind.subject LEFT JOIN field "
-      "AS "
-      "short ON short.subject = kind.subject AND short.name = 'short' WHERE kind.name = 'registered' AND kind.value = "
-      "?");
+      "SELECT code.id, code.text, short.value FROM field AS kind JOIN code ON code.id = kind.subject "
+      "LEFT JOIN field AS short ON short.subject = kind.subject AND short.name = 'short' "
+      "WHERE kind.name = 'registered' AND kind.value = ?");
   query.bind(write_compact(Value(kind)));
   while (query.step()) {
     Named named{query.integer(0), std::string(query.text(1)), std::string(kind), {}};
@@ -117,12 +116,13 @@ void Reader::learn_names(std::string_view kind) {
 std::vector<Named> Reader::all(std::string_view kind) {
   std::vector<Named> out;
   std::vector<Thing> things;
-  learn_names(kind);
   {
     auto query = database_.prepare("SELECT subject FROM field WHERE name = 'registered' AND value = ?");
     query.bind(write_compact(Value(kind)));
     while (query.step()) things.push_back(query.integer(0));
   }
+  const auto is_new = [&](Thing thing) { return !named_.contains(thing); };
+  if (std::any_of(things.begin(), things.end(), is_new)) learn_names(kind);
   for (Thing thing : things) out.push_back(named(thing));
   std::sort(out.begin(), out.end(), [](const Named& a, const Named& b) {
     const int order = compare_naturally(a.label, b.label);

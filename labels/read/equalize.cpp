@@ -43,7 +43,8 @@ Equalizer::Taps Equalizer::solved(Equations& equations) {
   std::array<Taps, kTaps>& a = equations.matrix;
   Taps& b = equations.right;
   for (std::size_t j = 0; j < kTaps; ++j) {
-    const float scale = 1 / std::sqrt(std::max(a[j][j], 1e-6F));
+    a[j][j] = std::max(a[j][j], 1e-6F);
+    const float scale = 1 / std::sqrt(a[j][j]);
     for (std::size_t i = j / 4 * 4; i < kPadded; ++i) a[j][i] *= scale;
     b[j] *= scale;
     for (std::size_t i = j + 1; i < kTaps; ++i) {

@@ -196,7 +196,8 @@ class Search {
         from = std::min(from, x);
         to = std::max(to, x);
       }
-      if (to >= 0 && from < to) spans_.push_back({static_cast<int>(std::max(from, 0.0)), static_cast<int>(to)});
+      if (to >= 0 && from < to)
+        spans_.push_back({static_cast<int>(std::max(from, 0.0)), static_cast<int>(std::min<double>(to, image_.width))});
     }
     std::sort(spans_.begin(), spans_.end(), [](const Span& a, const Span& b) { return a.from < b.from; });
     return spans_;
@@ -237,12 +238,12 @@ class Search {
   /// How far a ray may run before it leaves the picture, a pixel kept for what is read beside it. Negative from
   /// outside.
   double reach_inside(double x, double y, double dx, double dy) const {
-    constexpr double kKept = 0.01;  ///< for what is lost in rounding
     const auto along = [](double at, double way, double size) {
-      const double last = size - 1 - kKept;
+      const double kept = std::max(0.01, size * 2.5e-7);  // for what is lost in rounding
+      const double last = size - 1 - kept;
       if (!(at >= 0 && at <= last)) return -1.0;
       if (std::abs(way) < 1e-9) return 1e9;
-      return way > 0 ? (last - at) / way : std::max(0.0, at - kKept) / -way;
+      return way > 0 ? (last - at) / way : std::max(0.0, at - kept) / -way;
     };
     return std::min(along(x, dx, image_.width), along(y, dy, image_.height));
   }

@@ -184,8 +184,9 @@ Patch cut_patch(const GrayImage& image, const Projection& to_image, int size) {
   patch.size = size;
   patch.side = (size + 2 * kPatchMargin) * kPatchScale;
   patch.image = GrayImage(patch.side, patch.side);
-  const auto most_x = static_cast<float>(image.width - 1.001);
-  const auto most_y = static_cast<float>(image.height - 1.001);
+  // Short of the last pixel, so that what lies beside it is one; in a long picture by more than a thousandth.
+  const float most_x = std::nextafter(static_cast<float>(image.width - 1), 0.0F);
+  const float most_y = std::nextafter(static_cast<float>(image.height - 1), 0.0F);
   const auto side = static_cast<std::size_t>(patch.side);
   const auto place = [](std::size_t pixel) { return (static_cast<float>(pixel) + 0.5F) / kPatchScale - kPatchMargin; };
   std::vector<float> u(side), v(side), xs(side), ys(side);

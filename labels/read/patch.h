@@ -26,7 +26,6 @@ class Projection {
   void map(std::span<const float> u, std::span<const float> v, std::span<float> x, std::span<float> y) const;
 
  private:
-  Projection() = default;
   std::array<double, 8> m_{};
 };
 

@@ -199,6 +199,7 @@ class Finder {
       if (foreign && (candidate.sight < kForeignSight || foreign_trials_++ > kMostForeign)) continue;
       if ((work_ -= kTrialCost) < 0) return;
       Trial trial(pyramid_, candidate);
+      if (trial.is_none()) continue;
       if (!take(trial, trial.read_plainly())) hard.push_back(std::move(trial));
     }
   }

@@ -101,6 +101,7 @@ double first_sight(const Pyramid& pyramid, const Candidate& candidate, int size)
   const GrayImage& image = pyramid.level(level);
   const Landmarks& marks = landmarks(size);
   constexpr std::size_t kMostMarks = 256;
+  static_assert(96 + 2 * (4 * kLargestVersion + 1) <= kMostMarks);  // of the finder patterns, and two timing patterns
   std::array<float, kMostMarks> x;
   std::array<float, kMostMarks> y;
   const std::size_t all = marks.u.size();
@@ -119,10 +120,13 @@ double first_sight(const Pyramid& pyramid, const Candidate& candidate, int size)
     squares += light * light;
     matched += light * marks.color[i];
   }
-  // Pearson's correlation of the picture with what should be there. All are whole numbers that a float holds.
-  const auto count = static_cast<float>(all);
-  const float spread = (squares - sum * sum / count) * (count - marks.colors * marks.colors / count);
-  return spread < 1 ? 0 : (matched - sum * marks.colors / count) / std::sqrt(spread);
+  // Pearson's correlation of the picture with what should be there. The sums are whole numbers that a float holds;
+  // their products are not.
+  const auto count = static_cast<double>(all);
+  const double light = sum;
+  const double colors = marks.colors;
+  const double spread = (squares - light * light / count) * (count - colors * colors / count);
+  return spread < 1 ? 0 : (matched - light * colors / count) / std::sqrt(spread);
 }
 
 void settle(const Pyramid& pyramid, Candidate& candidate) {
@@ -203,7 +207,7 @@ Unread Trial::why_unread() const {
 }
 
 bool Trial::is_none() const {
-  return fit_ < (candidate_.sees_all() ? kNoSymbol : kNoSymbolPair);
+  return patch_.size <= kMostSize && fit_ < (candidate_.sees_all() ? kNoSymbol : kNoSymbolPair);
 }
 
 std::optional<std::string> Trial::read_grid() const {
@@ -222,7 +226,6 @@ std::optional<std::string> Trial::read_equalized() const {
 
 std::optional<std::string> Trial::read_plainly() {
   if (patch_.size > kMostSize) return std::nullopt;
-  if (is_none()) return std::nullopt;
   if (auto text = read_grid()) return text;
   grid_ = with_fourth_corner(patch_);
   fit_ = fit_of_known(patch_, grid_);
@@ -231,7 +234,6 @@ std::optional<std::string> Trial::read_plainly() {
 
 std::optional<std::string> Trial::read_hard() {
   if (patch_.size <= kMostSize) {
-    if (is_none()) return std::nullopt;
     grid_ = refined(patch_, grid_);
     fit_ = fit_of_known(patch_, grid_);
     if (auto text = read_grid()) return text;

@@ -39,7 +39,9 @@ class Trial {
   const Candidate& candidate() const { return candidate_; }
   double fit() const { return fit_; }                         ///< 1 a perfect symbol, 0 chance
   double promise() const { return fit_ + candidate_.sight; }  ///< the higher, the likelier it can be read
-  Corners corners() const;                                    ///< in the picture
+  /// Not even nearly a symbol, however its grid may be moved: not worth more work. Large ones only the decoder knows.
+  bool is_none() const;
+  Corners corners() const;  ///< in the picture
   /// What most likely kept it from being read.
   Unread why_unread() const;
 
@@ -49,8 +51,6 @@ class Trial {
   std::optional<std::string> read_hard();
 
  private:
-  /// Not even nearly a symbol, however its grid may be moved.
-  bool is_none() const;
   std::optional<std::string> read_grid() const;
   std::optional<std::string> read_equalized() const;
   double sharpness() const;

@@ -165,6 +165,7 @@ constexpr std::size_t kLeastPinnedBytes = 10;  // 80 bits
 /// than all the rest of a verification.
 CertPtr shown_as(const std::string& pem, const std::vector<X509*>& chain) {
   const std::vector<std::uint8_t> pinned = der_in_pem(pem);
+  if (pinned.empty()) return {};
   const auto found = std::find_if(chain.begin(), chain.end(), [&](X509* c) { return der_of(c) == pinned; });
   return found == chain.end() ? CertPtr() : share(*found);
 }
@@ -196,11 +197,11 @@ std::string verify_peer(SSL* ssl, const Pin& pin) {
 /// One for all connections of this process: to make one costs more than the handshake. The handshake accepts any chain;
 /// verify_peer judges it before anything of ours is sent.
 SSL_CTX* client_context() {
-  static const SslContextPtr context = [] {
+  static const SslContextPtr& context = *new SslContextPtr([] {  // never deleted: a thread may outlive main
     SslContextPtr made = make_context(TLS_client_method());
     SSL_CTX_set_verify(made.get(), SSL_VERIFY_NONE, nullptr);
     return made;
-  }();
+  }());
   return context.get();
 }
 

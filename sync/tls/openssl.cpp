@@ -54,7 +54,7 @@ std::vector<std::uint8_t> der_in_pem(std::string_view pem) {
 std::vector<std::uint8_t> der_of(X509* certificate) {
   unsigned char* bytes = nullptr;
   const int size = i2d_X509(certificate, &bytes);
-  if (size < 0) fail("write a certificate");
+  if (size <= 0) fail("write a certificate");
   std::vector<std::uint8_t> out(bytes, bytes + size);
   OPENSSL_free(bytes);
   return out;

@@ -78,8 +78,25 @@ TEST_CASE("an impostor that shows the true authority beside its own leaf is refu
   auto impostor = make_identity();
   impostor.root = identity.root;  // public, so anyone can show it; the fingerprint in the code matches it
   const TestHub hub(Exposure::tls, quick_limits(), &impostor);
-  Client client(sync::http::parse_url(url_of(hub)), pin_of(identity, 32));
-  CHECK(fault_of([&] { client.get("/hello"); }) == core::Fault::other_hub);
+  const std::vector<sync::http::Trust> pins = {pin_of(identity, 32), sync::tls::PinnedAuthority{identity.root}};
+  for (const auto& pin : pins) {
+    Client client(sync::http::parse_url(url_of(hub)), pin);
+    CHECK(fault_of([&] { client.get("/hello"); }) == core::Fault::other_hub);
+  }
+}
+
+TEST_CASE("a damaged authority in store trusts nobody, and says that it is damaged", "[transport]") {
+  const auto identity = make_identity();
+  const TestHub hub(Exposure::tls, quick_limits(), &identity);
+  const std::string cut = identity.root.substr(0, identity.root.size() / 2);
+  const std::string other = "-----BEGIN CERTIFICATE-----\nAAAA\n-----END CERTIFICATE-----\n";
+  for (const std::string& damaged : {std::string(), std::string("nonsense"), cut, other}) {
+    Client client(sync::http::parse_url(url_of(hub)), sync::tls::PinnedAuthority{damaged});
+    std::string message;
+    CHECK(fault_of([&] { client.get("/hello"); }, &message) == core::Fault::bad_input);
+    CHECK(contains(message, "damaged"));
+  }
+  CHECK(hub.echoed() == 0);
 }
 
 TEST_CASE("fewer than 80 bits of fingerprint are no pin", "[transport]") {

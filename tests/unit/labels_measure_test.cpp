@@ -130,6 +130,24 @@ TEST_CASE("many places are projected as each alone, into a smaller copy too", "[
   }
 }
 
+TEST_CASE("a symbol that reaches over the edge of a picture is cut out with what there is", "[labels]") {
+  // Long enough that a float no longer tells a pixel from a thousandth less: what lies beside the last must not be
+  // read.
+  GrayImage tall(100, 40'000, 200);
+  std::fill(tall.pixels.end() - 100, tall.pixels.end(), std::uint8_t{50});
+  const Projection over_its_end(0, kSize, {PixelPoint{10, 39'910}, {94, 39'910}, {94, 39'994}, {10, 39'994}});
+  const Patch patch = cut_patch(tall, over_its_end, kSize);
+  CHECK(int{patch.image.at(patch.side / 2, patch.side - 1)} <= 51);
+  CHECK(patch.image.at(patch.side / 2, 0) == 200);
+
+  const GrayImage image = symbols_in_row(1);
+  for (const double away : {-40.0, 60.0, 400.0}) {
+    Patch beyond = cut_patch(image, Projection(0, kSize, square_at(away, away, kSize * kModule)), kSize);
+    level_patch(beyond, Leveling::means);
+    for (const float level : beyond.level) CHECK(std::abs(level) <= 1.3F);
+  }
+}
+
 TEST_CASE("a grid goes where the symbol is", "[labels]") {
   const GrayImage image = symbols_in_row(1);
   Patch good = cut_patch(image, of_symbol(0), kSize);

@@ -1,4 +1,8 @@
 // How a reader names things: all of a kind at once as each by itself.
+#include <algorithm>
+#include <string>
+#include <vector>
+
 #include "core/read/reader.h"
 #include "tests/support/catch.h"
 #include "tests/support/world.h"
