@@ -51,24 +51,37 @@ std::vector<Head> Book::ladder(const DeviceId& device) {
 
 namespace {
 
-/// Cuts one line into segments that end at signatures.
+/// What of one line a peer lacks, (after, to], cut into segments that end at signatures.
 class LineSender {
  public:
-  LineSender(LogStore& log, const CollectionId& collection, std::int64_t branch)
-      : log_(log), database_(log.database()), collection_(collection), branch_(branch) {}
+  /// `lead` lets the line go ahead of others by so much of its time.
+  LineSender(LogStore& log, const CollectionId& collection, std::int64_t branch, std::uint32_t after, std::uint32_t to,
+             Instant lead)
+      : log_(log),
+        database_(log.database()),
+        collection_(collection),
+        branch_(branch),
+        after_(after),
+        to_(to),
+        lead_(lead) {
+    find_next_time();
+  }
 
-  /// Sends (after, to]; false when `take` wants no more.
-  bool send(std::uint32_t after, std::uint32_t to, const std::function<bool(Segment&&)>& take) {
-    while (after < to) {
-      Segment segment = cut(after, to);
-      if (segment.events.empty()) return true;  // an unsigned tail: not ours to send
-      after += static_cast<std::uint32_t>(segment.events.size());
-      if (!take(std::move(segment))) return false;
-    }
-    return true;
+  bool done() const { return after_ >= to_; }
+  /// When the next event was seen, less the line's lead.
+  Instant next_time() const { return next_time_; }
+
+  /// The next segment. Empty: what is left is an unsigned tail, which is not ours to send; then the line is done.
+  Segment next() {
+    Segment segment = cut(after_, to_);
+    after_ = segment.events.empty() ? to_ : after_ + static_cast<std::uint32_t>(segment.events.size());
+    if (!done()) find_next_time();
+    return segment;
   }
 
  private:
+  void find_next_time() { next_time_ = log_.time_of(log_.row_on_line(branch_, after_ + 1)) - lead_; }
+
   Segment cut(std::uint32_t after, std::uint32_t to) {
     Segment segment{.device = log_.device_name(log_.branch(branch_).device), .after = after};
     segment.previous = after == 0 ? sha256({ByteSpan(collection_), ByteSpan(segment.device)})
@@ -124,7 +137,31 @@ class LineSender {
   Database& database_;
   const CollectionId& collection_;
   std::int64_t branch_;
+  std::uint32_t after_;
+  std::uint32_t to_;
+  Instant lead_;
+  Instant next_time_ = 0;
 };
+
+/// The line whose next event is the earliest; none when all are done.
+LineSender* earliest_of(std::vector<LineSender>& lines) {
+  LineSender* first = nullptr;
+  for (LineSender& line : lines) {
+    if (!line.done() && (!first || line.next_time() < first->next_time())) first = &line;
+  }
+  return first;
+}
+
+/// All lines abreast, by time: whatever comes late makes the receiver look at an animal's life again.
+void send_abreast(std::vector<LineSender>& lines, const std::function<bool(Segment&&)>& take) {
+  while (LineSender* line = earliest_of(lines)) {
+    Segment segment = line->next();
+    if (!segment.events.empty() && !take(std::move(segment))) return;
+  }
+}
+
+/// A clock's checks lie behind what they put right: they go ahead, so that most times are judged once.
+constexpr Instant kLeadOfClocks = kDay;
 
 }  // namespace
 
@@ -133,32 +170,30 @@ std::vector<DeviceId> Book::missing_for(const PeerVector& peer, const std::funct
   std::map<DeviceId, std::vector<Head>> points;
   for (const Head& head : peer.heads) points[head.device].push_back(head);
   std::vector<DeviceId> unclear;
-  // Clocks go first, so that times are judged once; then in the order in which the devices were met.
-  std::vector<const Branch*> order;
-  for (const auto& [id, branch] : log_->branches()) order.push_back(&branch);
   std::set<std::int64_t> clocks;
   auto query = database_->prepare("SELECT device FROM standing WHERE clock = 1 OR role = 4");
   while (query.step()) clocks.insert(query.integer(0));
-  std::stable_sort(order.begin(), order.end(), [&](const Branch* a, const Branch* b) {
-    return clocks.contains(a->device) > clocks.contains(b->device);
-  });
-  for (const Branch* branch : order) {
-    const DeviceId device = log_->device_name(branch->device);
-    const std::uint32_t to = log_->last_signed(branch->id, branch->head_seq);
+  std::vector<LineSender> lines;
+  for (const auto& [id, branch] : log_->branches()) {
+    const DeviceId device = log_->device_name(branch.device);
+    const std::uint32_t to = log_->last_signed(id, branch.head_seq);
     if (to == 0) continue;
     std::optional<std::uint32_t> after;
     for (const Head& point : points[device]) {
       const EventRow row = log_->find({device, point.seq, shorten(point.hash)});
-      if (row != 0 && log_->on_line(row, make_row(branch->id, to))) after = std::max(after.value_or(0), point.seq);
+      if (row != 0 && log_->on_line(row, make_row(id, to))) after = std::max(after.value_or(0), point.seq);
       // The peer is ahead of this line: it has it all.
-      if (row != 0 && log_->on_line(make_row(branch->id, to), row)) after = to;
+      if (row != 0 && log_->on_line(make_row(id, to), row)) after = to;
     }
     if (!after && !points[device].empty() && !contains(peer.laddered, device)) {
       if (!contains(unclear, device)) unclear.push_back(device);
       continue;
     }
-    if (!LineSender(*log_, collection_, branch->id).send(after.value_or(0), to, take)) break;
+    if (after.value_or(0) >= to) continue;
+    const Instant lead = clocks.contains(branch.device) ? kLeadOfClocks : 0;
+    lines.emplace_back(*log_, collection_, id, after.value_or(0), to, lead);
   }
+  send_abreast(lines, take);
   return unclear;
 }
 

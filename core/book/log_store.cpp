@@ -188,6 +188,11 @@ Judged LogStore::judged_of(EventRow row) {
   return judged;
 }
 
+Instant LogStore::time_of(EventRow row) {
+  const auto judged = judged_of(row).at;
+  return judged ? *judged : event_of(row)->clock.wall_ms;
+}
+
 void LogStore::judge(EventRow row, const Judged& judged) {
   const auto at = fresh_index(row);
   Judged& held = at ? fresh_[*at].judged : older(row).judged;

@@ -85,6 +85,8 @@ class LogStore {
   std::string bytes_of(EventRow row);
   std::shared_ptr<const Event> event_of(EventRow row);  ///< cached until `forget`
   Judged judged_of(EventRow row);
+  /// When it was seen, as last judged; where that has not happened, its own clock.
+  Instant time_of(EventRow row);
   void judge(EventRow row, const Judged& judged);
 
   /// Appends to a branch whose head is the event before; the caller has checked the chain. `event` is what the bytes
