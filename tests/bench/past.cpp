@@ -1,5 +1,6 @@
 #include "tests/bench/past.h"
 
+#include <algorithm>
 #include <cstdio>
 #include <cstdlib>
 #include <filesystem>
@@ -10,6 +11,9 @@
 namespace rackside::bench {
 namespace {
 
+/// An animal is visited every fourth day at least, which makes ten million events ten years.
+constexpr unsigned kEventsOfDay = 2740;
+
 std::string cache_folder(const std::string& name) {
   const char* chosen = std::getenv("RACKSIDE_BENCH_CACHE");
   const auto base =
@@ -18,12 +22,18 @@ std::string cache_folder(const std::string& name) {
   return (base / name).string();
 }
 
+SeasonPlan plan_of(unsigned events_per_device) {
+  SeasonPlan plan{.events_per_device = events_per_device, .animals = 10'000, .more_days = kMoreDays};
+  plan.days = std::max(plan.days, plan.devices * events_per_device / kEventsOfDay);
+  return plan;
+}
+
 }  // namespace
 
 Past past_of(const std::string& name, unsigned events_per_device) {
   const std::string folder = cache_folder(name);
   const std::string done = folder + "/done";
-  const SeasonPlan plan{.events_per_device = events_per_device, .animals = 10'000, .more_days = kMoreDays};
+  const SeasonPlan plan = plan_of(events_per_device);
   Past past{.book = folder + "/book", .floor = folder + "/floor"};
   past.season = {.collection = collection_of(), .path = folder + "/season.jsonl"};
   for (unsigned day = 0; day < kMoreDays; ++day)

@@ -155,7 +155,7 @@ class SeasonWriter {
       enter(Kind::animal, animal.code,
             object({{"short", "C-" + std::to_string(i + 1)},
                     {"species", "corn snake"},
-                    {"sex", i % 3 == 0 ? "male" : "female"},
+                    {"sex", is_male(i) ? "male" : "female"},
                     {"hatched", "2024-07-" + std::to_string(10 + i % 20)},
                     {"prey", "small-rat"}}),
             time += 1000);
@@ -165,6 +165,9 @@ class SeasonWriter {
     }
     for (std::size_t i = plan_.animals; i < places; ++i) free_places_.push_back(i);
   }
+
+  /// One male for two females.
+  static bool is_male(std::size_t animal) { return animal % 3 == 0; }
 
   // ---- a day
 
@@ -288,14 +291,17 @@ class SeasonWriter {
       note(animal);
     } else if (what < 920) {
       move(animal);
-    } else if (what < 975) {
-      pair(animal, who);
     } else if (what < 985) {
-      see(animal, Kind::laid,
-          object({{"good", 5 + static_cast<int>(below(12))}, {"slugs", static_cast<int>(below(3))}}));
+      breed(animal, who, what < 975);
     } else {
       see(animal, Kind::treated, object({{"with", "mite spray"}, {"repeat_days", 7}}));
     }
+  }
+
+  void breed(Animal& animal, std::size_t who, bool pairs) {
+    if (pairs && is_male(who)) return pair(animal, who);
+    if (pairs || is_male(who)) return void(see(animal, Kind::watered));
+    see(animal, Kind::laid, object({{"good", 5 + static_cast<int>(below(12))}, {"slugs", static_cast<int>(below(3))}}));
   }
 
   void shed(Animal& animal) {
@@ -328,10 +334,12 @@ class SeasonWriter {
                                  time_);
   }
 
+  /// A male visits one of the next females.
   void pair(Animal& animal, std::size_t who) {
-    const std::size_t other = (who + 1 + below(20)) % animals_.size();
+    std::size_t other = (who + 1 + below(20)) % animals_.size();
+    while (is_male(other)) other = (other + 1) % animals_.size();
     Animal& host = animals_[other];
-    const bool engaged = animal.visit || animal.guest || host.visit || host.guest || other == who;
+    const bool engaged = animal.visit || animal.guest || host.visit || host.guest;
     if (engaged) return;
     animal.visit = host.guest = device_->write({.kind = Kind::paired,
                                                 .of = {animal.code, host.code},
@@ -362,19 +370,33 @@ class SeasonWriter {
     return season;
   }
 
-  /// One stream of what the devices have written into their files, which go.
+  /// One stream of what the devices have written into their files, which go; as a book sends it: all lines abreast, by
+  /// time, the clock's a day ahead.
   void write_stream(const std::string& path) {
     std::ofstream out(path, std::ios::binary | std::ios::trunc);
     out << sync::stream_head(collection_);
-    std::size_t segments = 0;
-    for (DeviceWriter& device : devices_) {
-      device.finish();
-      // An empty file would set the stream's failbit.
-      if (device.segments() > 0) out << std::ifstream(device.path(), std::ios::binary).rdbuf();
-      std::filesystem::remove(device.path());
-      segments += device.segments();
+    struct Piece {
+      Instant time = 0;
+      std::size_t device = 0;
+      std::size_t bytes = 0;
+    };
+    std::vector<Piece> pieces;
+    std::vector<std::ifstream> files;
+    for (std::size_t d = 0; d < devices_.size(); ++d) {
+      devices_[d].finish();
+      files.emplace_back(devices_[d].path(), std::ios::binary);
+      const Instant lead = &devices_[d] == &hub() ? kDay : 0;
+      for (const auto& [begins, bytes] : devices_[d].segments()) pieces.push_back({begins - lead, d, bytes});
     }
-    out << sync::stream_end(segments);
+    std::stable_sort(pieces.begin(), pieces.end(), [](const Piece& a, const Piece& b) { return a.time < b.time; });
+    std::string lines;
+    for (const Piece& piece : pieces) {
+      lines.resize(piece.bytes);
+      files[piece.device].read(lines.data(), static_cast<std::streamsize>(lines.size()));
+      out << lines;
+    }
+    for (const DeviceWriter& device : devices_) std::filesystem::remove(device.path());
+    out << sync::stream_end(pieces.size());
     out.close();
     if (!out)
       throw Error(Fault::disk_full, "The made-up events could not be written to " + path + ": is the disk full?");

@@ -22,7 +22,10 @@ DeviceWriter::DeviceWriter(const CollectionId& collection, KeyPair key, const st
       out_(path, std::ios::binary | std::ios::trunc) {}
 
 EventRef DeviceWriter::write(Event event, Instant time, const std::optional<SealedPart>& part) {
-  if (segment_.events.empty()) segment_ = Segment{.device = id_, .after = seq_, .previous = hash_};
+  if (segment_.events.empty()) {
+    segment_ = Segment{.device = id_, .after = seq_, .previous = hash_};
+    segment_begins_ = time;
+  }
   event.kind_name = std::string(word_of(event.kind));
   event.clock = {time + clock_error_ms, run, time - run_began};
   if (part) event.seal = seal_digest(*part);
@@ -41,7 +44,7 @@ void DeviceWriter::end_segment() {
   std::string lines;
   sync::append_segment(lines, segment_);
   out_ << lines;
-  ++segments_;
+  segments_.push_back({segment_begins_, lines.size()});
   segment_ = {};
 }
 
@@ -57,7 +60,7 @@ void DeviceWriter::go_on_in(const std::string& path) {
   finish();
   path_ = path;
   out_.open(path_, std::ios::binary | std::ios::trunc);
-  segments_ = 0;
+  segments_.clear();
 }
 
 }  // namespace rackside::bench

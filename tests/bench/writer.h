@@ -3,6 +3,7 @@
 #include <fstream>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "core/book/book.h"
 
@@ -26,7 +27,13 @@ class DeviceWriter {
   std::uint32_t count() const { return seq_; }
   const core::EventRef& last() const { return last_; }
   std::size_t bytes() const { return bytes_; }
-  std::size_t segments() const { return segments_; }
+  /// A segment in the device's file.
+  struct Written {
+    core::Instant begins = 0;  ///< the true time of its first event
+    std::size_t bytes = 0;
+  };
+  /// Those in the file at hand, in its order.
+  const std::vector<Written>& segments() const { return segments_; }
   const std::string& path() const { return path_; }
 
   std::int64_t clock_error_ms = 0;
@@ -43,8 +50,9 @@ class DeviceWriter {
   std::uint32_t seq_ = 0;
   core::EventRef last_;
   core::Segment segment_;
+  core::Instant segment_begins_ = 0;
   std::size_t bytes_ = 0;
-  std::size_t segments_ = 0;
+  std::vector<Written> segments_;
   std::string path_;
   std::ofstream out_;
 };
