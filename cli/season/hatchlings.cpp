@@ -129,7 +129,7 @@ void add_hatchling_verb(CLI::App& app, Session& session) {
   auto* set = verb->add_subcommand("set", "What is asked before one is ready");
   set->add_option("what", *what, "meals")->required()->check(CLI::IsMember({"meals"}));
   set->add_option("number", *meals, "Meals without help, in a row")->required()->check(CLI::Range(0, 100));
-  set->callback([&session, meals] { set_meals(session, *meals); });
+  set->callback([&session, meals, what] { set_meals(session, *meals); });
   verb->callback([&session, options, set] {
     if (!set->parsed()) show_hatchlings(session, *options);
   });

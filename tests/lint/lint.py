@@ -145,6 +145,24 @@ def types_of_the_page_hold(root):
     yield from result.stdout.splitlines()
 
 
+SHARED_OPTION = re.compile(r"auto (\w+) = std::make_shared<")
+CAPTURES = re.compile(r"\[([^\[\]]*)\]\s*[({]")
+
+
+def options_live_as_long_as_their_verb(root):
+    # The parser writes into what a verb's callback holds; what no callback holds is gone before anything is parsed.
+    for path, name in files(root, ".cpp"):
+        if name.parts[0] != "cli":
+            continue
+        text = path.read_text(encoding="utf-8")
+        for found in SHARED_OPTION.finditer(text):
+            option = found.group(1)
+            body = text[found.end():text.find("\n}\n", found.end())]
+            held = any(re.search(rf"(^|[ ,=]){option}($|[ ,])", one) for one in CAPTURES.findall(body))
+            if not held and not re.search(rf"run_with\([^;]*\b{option}\b", body):
+                yield f"{name}: no callback captures {option}, so it is freed before the parser writes into it"
+
+
 def mutants_can_be_planted(root):
     # A mutant whose text the sources no longer have tests nothing, and nobody notices before the next long run.
     result = subprocess.run([sys.executable, "tests/mutants/run", "--plantable"], cwd=root, capture_output=True, text=True, check=False)
@@ -162,6 +180,7 @@ RULES = (
     nothing_is_left_undone,
     sources_are_formatted,
     types_of_the_page_hold,
+    options_live_as_long_as_their_verb,
     mutants_can_be_planted,
 )
 
