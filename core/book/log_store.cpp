@@ -8,7 +8,7 @@ namespace rackside::core {
 namespace {
 
 /// So many older events are kept decoded, however many a run looks at.
-constexpr std::size_t kMostOlder = 4096;
+constexpr std::size_t kMostOlder = 2048;
 
 Error damaged(EventRow row) {
   return {Fault::corrupt, "The book is damaged: event " + std::to_string(seq_of(row)) + " of line " +

@@ -153,7 +153,7 @@ class Refold {
   void span_changed(const Stay& stay, Instant from, Instant to, const std::vector<Stay>& stays);
   void rescan(Thing place, Instant from, Instant to);
   const std::vector<Stay>& stays_of(Thing animal);
-  const std::vector<PlaceStay>& stays_at(Thing place);
+  const std::vector<PlaceStay>& stays_since(Thing place, Instant from);
   void write_stays(Thing animal, const std::vector<Stay>& old, const std::vector<Stay>& stays);
   bool knew(const Account& scan, const Event& event, EventRow move);
   void judge_tub(Thing place);

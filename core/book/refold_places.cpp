@@ -132,14 +132,23 @@ const std::vector<Stay>& Refold::stays_of(Thing animal) {
   return found->second;
 }
 
-const std::vector<PlaceStay>& Refold::stays_at(Thing place) {
+/// At least those at the place that had not ended before `from`: a place sees a new animal many times in ten years, and
+/// what is asked is mostly about now.
+const std::vector<PlaceStay>& Refold::stays_since(Thing place, Instant from) {
   const auto [found, missing] = log_.memory().stays_at.try_emplace(place);
-  if (!missing) return found->second;
-  auto query =
-      database_.prepare("SELECT since, until, ended_by, place, role, by, partner, animal FROM stay WHERE place = ?");
-  query.bind(place);
-  while (query.step()) found->second.push_back({query.integer(7), stay_in(query)});
-  return found->second;
+  PlaceStays& held = found->second;
+  if (!missing && held.from <= from) return held.stays;
+  held = {.from = from - kMoveNearby};  // a scan asks about its time, then about a little before it
+  const auto add_all = [&](Statement& query) {
+    while (query.step()) held.stays.push_back({query.integer(7), stay_in(query)});
+  };
+  auto lasting = database_.prepare(
+      "SELECT since, until, ended_by, place, role, by, partner, animal FROM stay WHERE place = ? AND until IS NULL");
+  add_all(lasting.bind(place));
+  auto ended = database_.prepare(
+      "SELECT since, until, ended_by, place, role, by, partner, animal FROM stay WHERE place = ? AND until >= ?");
+  add_all(ended.bind(place, held.from));
+  return held.stays;
 }
 
 void Refold::replace_stays(Thing animal, const std::vector<Stay>& stays) {
@@ -208,7 +217,7 @@ void Refold::rescan(Thing place, Instant from, Instant to) {
 /// Who was at a place: those at home there and not visiting elsewhere, and the visitors.
 std::vector<Thing> Refold::occupants(Thing place, Instant at) {
   std::vector<Thing> out;
-  for (const PlaceStay& there : stays_at(place)) {
+  for (const PlaceStay& there : stays_since(place, at)) {
     if (!lasts_at(there.stay, at)) continue;
     const auto& all = stays_of(there.animal);
     const bool away = there.stay.role == Stay::Role::home && std::any_of(all.begin(), all.end(), [&](const Stay& one) {
@@ -225,7 +234,7 @@ std::vector<Thing> Refold::occupants(Thing place, Instant at) {
 void Refold::judge_tub(Thing place) {
   clear_matters(RuleId::two_in_tub, place, -kFar, kFar);
   std::vector<std::tuple<Instant, EventRow, Thing>> living;
-  for (const auto& [animal, stay] : stays_at(place)) {
+  for (const auto& [animal, stay] : stays_since(place, kFar)) {
     if (stay.role == Stay::Role::home && !stay.until) living.emplace_back(stay.since, stay.by, animal);
   }
   if (living.size() < 2) return;
@@ -265,7 +274,7 @@ bool Refold::unnamed_move_nearby(Thing place, const Account& scan, const Event& 
     const bool ended = stay.until && *stay.until >= from && *stay.until <= to;
     return (begun && !knew(scan, event, stay.by)) || (ended && !knew(scan, event, stay.ended_by));
   };
-  for (const PlaceStay& there : stays_at(place)) {
+  for (const PlaceStay& there : stays_since(place, from)) {
     if (unnamed_in(there.stay)) return true;
     if (there.stay.role != Stay::Role::home || !overlaps(there.stay, from, to)) continue;
     // Visits elsewhere of those who live there: they went out of it and came back.

@@ -123,8 +123,15 @@ constexpr const char* kVersion7 = R"sql(
 CREATE INDEX matter_open ON matter(rule, subject, asks, answers) WHERE answers <> '' AND asks = 1;
 )sql";
 
+// Who is at a place is asked at every scan of it: those who left long ago are not read for that. With the table's key
+// behind it an index by the end answers for the beginning too.
+constexpr const char* kVersion8 = R"sql(
+DROP INDEX stay_place;
+CREATE INDEX stay_place ON stay(place, until);
+)sql";
+
 constexpr std::array<const char*, kSchemaVersion> kMigrations = {kVersion1, kVersion2, kVersion3, kVersion4,
-                                                                 kVersion5, kVersion6, kVersion7};
+                                                                 kVersion5, kVersion6, kVersion7, kVersion8};
 
 int pragma(Database& database, const char* sql) {
   auto query = database.prepare(sql);

@@ -4,7 +4,7 @@
 
 namespace rackside::core {
 
-constexpr int kSchemaVersion = 7;
+constexpr int kSchemaVersion = 8;
 
 /// The row of table `due` that is of all places together; the others are of one animal each.
 constexpr std::int64_t kRowOfPlaces = 0;

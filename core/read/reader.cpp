@@ -222,14 +222,31 @@ std::vector<Lodging> Reader::lodgings_of(Thing animal, Instant at) {
   return out;
 }
 
-std::vector<Lodging> Reader::homes_at(Thing place, Instant at) {
+namespace {
+
+/// Those that a place holds in one role at a time, ascending by `since`. Two questions, each with the index by the end:
+/// for an OR all that ever stayed there would be read.
+std::vector<Lodging> lodgings_at(Database& database, LogStore& log, Thing place, Stay::Role role, Instant at) {
   std::vector<Lodging> out;
-  auto query = database_.prepare(
-      "SELECT animal, place, role, since, until, by, partner FROM stay WHERE place = ? AND role = 0 AND since <= ? "
-      "AND (until IS NULL OR until > ?) ORDER BY since, animal");
-  query.bind(place, at, at);
-  while (query.step()) out.push_back(read_lodging(query, book_.log()));
+  for (const char* sql :
+       {"SELECT animal, place, role, since, until, by, partner FROM stay WHERE place = ? AND role = ? "
+        "AND since <= ? AND until IS NULL",
+        "SELECT animal, place, role, since, until, by, partner FROM stay WHERE place = ? AND role = ? "
+        "AND since <= ?3 AND until > ?3"}) {
+    auto query = database.prepare(sql);
+    query.bind(place, static_cast<int>(role), at);
+    while (query.step()) out.push_back(read_lodging(query, log));
+  }
+  std::sort(out.begin(), out.end(), [](const Lodging& a, const Lodging& b) {
+    return std::tie(a.since, a.animal) < std::tie(b.since, b.animal);
+  });
   return out;
+}
+
+}  // namespace
+
+std::vector<Lodging> Reader::homes_at(Thing place, Instant at) {
+  return lodgings_at(database_, book_.log(), place, Stay::Role::home, at);
 }
 
 std::vector<Lodging> Reader::found_at(Thing place, Instant at) {
@@ -238,11 +255,8 @@ std::vector<Lodging> Reader::found_at(Thing place, Instant at) {
     const auto all = lodgings_of(home.animal, at);
     if (all.front().role == Stay::Role::home || all.front().place == place) out.push_back(home);
   }
-  auto query = database_.prepare(
-      "SELECT animal, place, role, since, until, by, partner FROM stay WHERE place = ? AND role = 1 AND since <= ? "
-      "AND (until IS NULL OR until > ?) ORDER BY since, animal");
-  query.bind(place, at, at);
-  while (query.step()) out.push_back(read_lodging(query, book_.log()));
+  const auto visitors = lodgings_at(database_, book_.log(), place, Stay::Role::visiting, at);
+  out.insert(out.end(), visitors.begin(), visitors.end());
   return out;
 }
 
