@@ -12,7 +12,7 @@ constexpr std::size_t kBatchBytes = 1024 * 1024;  ///< of a push
 constexpr std::size_t kBatchEvents = 4096;
 /// What a reader of a longer stream merges at once: pages that a batch touches are written once a batch.
 constexpr std::size_t kMergedBytes = 2 * kBatchBytes;
-constexpr std::size_t kMergedEvents = 2 * kBatchEvents;
+constexpr std::size_t kMergedEvents = 7 * kBatchEvents / 4;
 /// A run of events between two signatures, as a reader must hold it before it can store a part of it. Authors sign
 /// every 256 events and every 256 KiB.
 constexpr std::size_t kMostSegmentEvents = 2 * core::kSegmentEvents;
