@@ -132,6 +132,16 @@ TEST_CASE("bodies without a length are refused, whatever their coding", "[transp
     CHECK(count_of(answer, "HTTP/1.1 ") == 1);
   }
   CHECK(answer_to(hub, start + "\r\nhello").starts_with("HTTP/1.1 411"));
+  // With a length beside it, two readers could disagree on where the request ends (RFC 9112, section 6.1); the same of
+  // a request that has no body.
+  const std::string both = "Transfer-Encoding: chunked\r\nContent-Length: 5\r\n\r\n0\r\n\r\n";
+  const std::string get = "GET / HTTP/1.1\r\nHost: localhost\r\nTransfer-Encoding: chunked\r\n\r\n0\r\n\r\n";
+  for (const std::string& request : {start + both, get}) {
+    const std::string answer = answer_to(hub, request);
+    CHECK(answer.starts_with("HTTP/1.1 411"));
+    CHECK(ends_connection(answer));
+    CHECK(count_of(answer, "HTTP/1.1 ") == 1);
+  }
   CHECK(hub.echoed() == 0);
 }
 
