@@ -124,6 +124,25 @@ TEST_CASE("doubts: a ring of parents is one question; naming the wrong statement
   CHECK(settled.outcome == to_text(three));
 }
 
+TEST_CASE("doubts: of two rings that hang together one stays when the other's statement is withdrawn") {
+  ThreeHelpers h;
+  h.world.pass(kMinute);
+  const Instant since = h.world.now;
+  const EventRef wrong = h.world.record(h.a, Kind::says, {kAnimal}, {.own = parent("sire", kOther)});
+  h.world.record(h.b, Kind::says, {kOther}, {.own = parent("sire", kAnimal)});
+  h.world.record(h.b, Kind::says, {kOther}, {.own = parent("dam", kThird)});
+  h.world.record(h.c, Kind::says, {kThird}, {.own = parent("sire", kOther)});
+  CHECK(open_questions(*h.merged()) == 1);
+  h.world.voids(h.a, wrong);
+  const auto book = h.world.check_every_order(h.all, since);
+  std::vector<Seen> rings;
+  for (const std::string& animal : {kAnimal, kOther, kThird}) {
+    for (const Seen& seen : matters(*book, RuleId::ancestry, animal)) rings.push_back(seen);
+  }
+  REQUIRE(rings.size() == 1);
+  CHECK(rings[0].members.size() == 2);
+}
+
 TEST_CASE("doubts: a ring found through a joined code is asked about as well") {
   ThreeHelpers h;
   const std::string card = World::animal("new card");
